@@ -1,0 +1,198 @@
+"""GeoTIFFs in and out: the only home of rasterio and of nodata numbers."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import rasterio
+from affine import Affine
+from pyproj import CRS
+from rasterio.enums import Resampling
+from rasterio.errors import RasterioError
+from rasterio.vrt import WarpedVRT
+from rasterio.warp import transform_bounds
+
+from layers.errors import RasterRefused
+from layers.grid import Grid
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+WEB_MAP = CRS("EPSG:3857")
+"""The projection that web maps draw in."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """One band to write: what it is called, its unit and its values."""
+
+    name: str
+    unit: str
+    values: NDArray[np.float32]
+
+
+@contextmanager
+def replacing(path: Path) -> Iterator[Path]:
+    """Give a temporary path beside ``path`` that takes its place when all is well.
+
+    If the block raises, the old file stays as it was and the temporary one goes.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(
+        prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent
+    )
+    os.close(handle)
+    temporary = Path(name)
+    try:
+        yield temporary
+        temporary.chmod(0o644)
+        temporary.replace(path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def write_bands(path: Path, grid: Grid, bands: Sequence[Band]) -> None:
+    """Write bands as one float32 Cloud-Optimised GeoTIFF with ``NaN`` as nodata.
+
+    An existing file is replaced only when the new one is complete.
+    """
+    profile = {
+        "driver": "COG",
+        "dtype": "float32",
+        "count": len(bands),
+        "height": grid.rows,
+        "width": grid.columns,
+        "crs": grid.crs.to_wkt(),
+        "transform": transform_of(grid),
+        "nodata": float("nan"),
+        "compress": "deflate",
+        "predictor": 3,
+        "blocksize": 256,
+        "overviews": "none" if max(grid.shape) <= 512 else "auto",  # noqa: PLR2004
+    }
+    with replacing(path) as temporary, rasterio.open(temporary, "w", **profile) as tif:
+        for number, band in enumerate(bands, start=1):
+            tif.write(np.asarray(band.values, np.float32), number)
+            tif.set_band_description(number, band.name)
+            tif.set_band_unit(number, band.unit)
+            tif.update_tags(number, unit=band.unit)
+
+
+def read_bands(path: Path) -> tuple[Grid, dict[str, NDArray[np.float32]]]:
+    """Read a north-up GeoTIFF with square cells; bands by description."""
+    with _opened(path) as tif:
+        grid = _grid_of(tif, path)
+        names = [name or f"band {i}" for i, name in enumerate(tif.descriptions, 1)]
+        values = tif.read(masked=True).astype(np.float32).filled(np.nan)
+    return grid, dict(zip(names, values, strict=True))
+
+
+def read_aligned(path: Path, grid: Grid) -> dict[str, NDArray[np.float32]]:
+    """Read any georeferenced raster onto ``grid`` (bilinear), bands by description.
+
+    Cells that the raster does not reach are ``NaN``.
+
+    Raises
+    ------
+    RasterRefused
+        If the file cannot be read or does not say where it lies.
+    """
+    with _opened(path) as source:
+        if source.crs is None:
+            message = (
+                f"{path.name} has no reference system; set it in a GIS and save again"
+            )
+            raise RasterRefused(message)
+        with WarpedVRT(
+            source,
+            crs=grid.crs.to_wkt(),
+            transform=transform_of(grid),
+            width=grid.columns,
+            height=grid.rows,
+            resampling=Resampling.bilinear,
+            dtype="float32",
+            nodata=float("nan"),
+        ) as warped:
+            values = warped.read()
+        names = [name or f"band {i}" for i, name in enumerate(source.descriptions, 1)]
+    return dict(zip(names, values, strict=True))
+
+
+def warped_for_web(
+    values: NDArray[np.float32], grid: Grid
+) -> tuple[NDArray[np.float32], tuple[float, float, float, float]]:
+    """Warp a layer to the projection of web maps.
+
+    Returns
+    -------
+    values : float32 array (row, column)
+        North up, ``NaN`` where there is nothing.
+    corners : tuple
+        South, west, north, east in WGS 84 degrees.
+    """
+    profile = {
+        "driver": "GTiff",
+        "dtype": "float32",
+        "count": 1,
+        "height": grid.rows,
+        "width": grid.columns,
+        "crs": grid.crs.to_wkt(),
+        "transform": transform_of(grid),
+        "nodata": float("nan"),
+    }
+    with rasterio.MemoryFile() as memory:
+        with memory.open(**profile) as tif:
+            tif.write(np.asarray(values, np.float32), 1)
+        with (
+            memory.open() as tif,
+            WarpedVRT(tif, crs=WEB_MAP.to_wkt(), resampling=Resampling.bilinear) as web,
+        ):
+            warped = web.read(1)
+            west, south, east, north = transform_bounds(
+                web.crs, "EPSG:4326", *web.bounds
+            )
+    return warped, (south, west, north, east)
+
+
+def transform_of(grid: Grid) -> Affine:
+    """Return the grid's affine transform, (column, row) to (easting, northing)."""
+    return Affine(grid.cell_m, 0.0, grid.west, 0.0, -grid.cell_m, grid.north)
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[rasterio.DatasetReader]:
+    try:
+        with rasterio.open(path) as tif:
+            yield tif
+    except RasterioError as error:
+        message = (
+            f"{path.name} cannot be read as a raster ({error}); "
+            "save it again as GeoTIFF"
+        )
+        raise RasterRefused(message) from error
+
+
+def _grid_of(tif: rasterio.DatasetReader, path: Path) -> Grid:
+    step = tif.transform
+    if step.b or step.d or step.a <= 0 or abs(step.a + step.e) > 1e-9 * step.a:
+        message = (
+            f"{path.name} is not north up with square cells; put it in the survey's "
+            "rasters/ folder to have it aligned"
+        )
+        raise RasterRefused(message)
+    return Grid(
+        west=step.c,
+        north=step.f,
+        cell_m=step.a,
+        rows=tif.height,
+        columns=tif.width,
+        crs=CRS.from_user_input(tif.crs.to_wkt()),
+    )

@@ -1,0 +1,1 @@
+"""Which numbered river pegs suit which fish, why, and on what evidence."""

@@ -185,26 +185,36 @@ class Channel:
     @cached_property
     def _widths(self) -> tuple[Array, Array]:
         """Stations along the axis and the water's width at each, metres."""
-        inset_m = min(0.5, self.length_m / 4)  # the very end may miss the water
+        # a quarter width in: nearer an end the cross-line runs out through it
+        inset_m = min(self.water.area / self.length_m / 4, self.length_m / 4)
         count = max(3, len(self.axis.vertices) // 2)
         stations_m = np.linspace(inset_m, self.length_m - inset_m, count)
-        edge = shapely.get_coordinates(self.water)
-        _, edge_offset_m = self.axis.project(edge[:, 0], edge[:, 1])
-        reach_m = float(np.abs(edge_offset_m).max()) + 1.0
-        widths_m = [self._width_at(station, reach_m) for station in stations_m]
-        return stations_m, np.array(widths_m)
+        spans = self._cross_lines(stations_m)
+        widths_m = shapely.length(shapely.intersection(spans, self.water))
+        return stations_m, widths_m
 
-    def _width_at(self, station_m: float, reach_m: float) -> float:
-        """Return the length of water on one cross-line that belongs to it."""
-        bend = float(self.axis.curvature(np.array([station_m]))[0])
-        reach_m = min(reach_m, 0.98 / max(abs(bend), 1e-9)) if bend else reach_m
-        ends = self.to_world([station_m, station_m], [-reach_m, reach_m])
-        across = shapely.LineString(np.column_stack(ends))
-        parts = shapely.get_parts(shapely.intersection(across, self.water))
-        middles = shapely.get_coordinates(shapely.centroid(parts))
-        back_m, _ = self.axis.project(middles[:, 0], middles[:, 1])
-        own = np.abs(back_m - station_m) < 1.0  # else the water of another limb
-        return float(shapely.length(parts)[own].sum())
+    def _cross_lines(self, stations_m: Array) -> NDArray[np.object_]:
+        """Return a line from bank to bank at each station, across any island."""
+        outline = shapely.Polygon(self.water.exterior)
+        edge = shapely.get_coordinates(outline)
+        _, edge_offset_m = self.axis.project(edge[:, 0], edge[:, 1])
+        reach_m = np.full(len(stations_m), np.abs(edge_offset_m).max() + 1.0)
+        ends = [
+            np.column_stack(self.to_world(stations_m, side * reach_m))
+            for side in (-1, 1)
+        ]
+        across = shapely.intersection(
+            shapely.linestrings(np.stack(ends, axis=1)), outline
+        )
+        # a long cross-line may meet another limb too: keep what holds the axis
+        pieces, owner = shapely.get_parts(across, return_index=True)
+        axis = shapely.points(self.axis.points(stations_m))
+        gap_m = shapely.distance(pieces, axis[owner])
+        order = np.lexsort((gap_m, owner))
+        stations, first = np.unique(owner[order], return_index=True)
+        spans = np.full(len(stations_m), shapely.LineString(), object)
+        spans[stations] = pieces[order][first]
+        return spans
 
     def wet_cells(self, grid: Grid) -> WetCells:
         """Return the grid's cells whose centre lies in the water."""

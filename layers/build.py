@@ -1,0 +1,225 @@
+"""The whole way from a survey to its layers, as one list of steps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from layers.bathymetry import interpolate_bed
+from layers.channel import Channel, scatter
+from layers.errors import LayerError
+from layers.flow import solve_flow
+from layers.grid import Bounds, Grid
+from layers.raster import read_aligned
+from layers.river import SUBSTRATES
+from layers.soundings import bed_points
+from layers.stack import Stack
+from layers.substrate import interpolate_substrate
+from layers.waterline import fit_waterline
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from layers.channel import WetCells
+    from layers.river import Survey
+    from layers.waterline import Waterline
+
+    Values = NDArray[np.float64]
+
+READY_BED_SD_M = 0.10
+"""Error given to a ready-made bed that brings none, metres.
+
+Our proposal: away from soundings no bed is known better than a tenth of a metre.
+"""
+
+READY_SPEED_SD = 0.15
+"""Relative error given to a ready-made speed layer that brings none; our proposal."""
+
+
+def quiet(step: str) -> None:
+    """Take a progress message and say nothing."""
+
+
+@dataclass(slots=True, kw_only=True)
+class _Work:
+    """What the steps hand on to each other."""
+
+    survey: Survey
+    channel: Channel
+    waterline: Waterline
+    grid: Grid
+    cells: WetCells
+    notes: list[str] = field(default_factory=list)
+
+    def ready(self, name: str) -> dict[str, Values]:
+        """Return a ready raster's bands at the wet cells; empty if there is none."""
+        path = self.survey.rasters.get(name)
+        if path is None:
+            return {}
+        self.notes.append(f"{name}: taken from rasters/{path.name}")
+        at = self.cells.rows, self.cells.columns
+        bands = read_aligned(path, self.grid)
+        return {band: values[at].astype(float) for band, values in bands.items()}
+
+
+def build(
+    survey: Survey,
+    *,
+    cell_m: float = 1.0,
+    levels_m: Sequence[float] | None = None,
+    progress: Callable[[str], None] = quiet,
+) -> Stack:
+    """Turn a survey into aligned layers of bed, substrate, depth and speed.
+
+    Parameters
+    ----------
+    survey : Survey
+        As ``layers.read_survey`` returns it.
+    cell_m : float, default=1.0
+        The side of a cell, metres.
+    levels_m : sequence of float, optional
+        Readings of the gauge board to build depth and speed for; the river's
+        own ``level_m`` when none is given.
+    progress : callable, optional
+        Told each step in plain words before it starts.
+
+    Returns
+    -------
+    Stack
+        Layers on one grid; ``NaN`` is unknown, dry or not water.
+
+    Raises
+    ------
+    LayerError
+        If the cell size or a level cannot be used.
+    """
+    levels = _checked_levels(survey, levels_m)
+    progress("fitting coordinates to the channel")
+    work = _begin(survey, cell_m)
+    progress(f"bed at {len(work.cells.rows):,} cells")
+    bed_m, bed_sd_m = _bed(work)
+    progress("bottom material")
+    shares = _shares(work)
+    by_level = {}
+    for level_m in levels:
+        progress(f"depth and speed at level {level_m:.2f} m")
+        by_level[level_m] = _flow(work, bed_m, bed_sd_m, shares, level_m)
+    return _stacked(work, {"bed": bed_m, "bed_sd": bed_sd_m, **shares}, by_level)
+
+
+def _checked_levels(
+    survey: Survey, levels_m: Sequence[float] | None
+) -> tuple[float, ...]:
+    levels = tuple(levels_m) if levels_m else (survey.river.gauge.level_m,)
+    wrong = [level for level in levels if not np.isfinite(level)]
+    if wrong:
+        message = f"level {wrong[0]} is not a number of metres; give e.g. --level 0.6"
+        raise LayerError(message)
+    return tuple(sorted(set(levels)))
+
+
+def _begin(survey: Survey, cell_m: float) -> _Work:
+    channel = Channel.fit(survey.centreline, survey.water)
+    grid = Grid.covering(Bounds.of(survey.water), cell_m=cell_m, crs=survey.river.crs)
+    waterline = fit_waterline(survey, channel)
+    cells = channel.wet_cells(grid)
+    if not len(cells.rows):
+        message = f"no cell of {cell_m} m lies in the water; choose a smaller --cell"
+        raise LayerError(message)
+    return _Work(
+        survey=survey,
+        channel=channel,
+        waterline=waterline,
+        grid=grid,
+        cells=cells,
+        notes=[waterline.note],
+    )
+
+
+def _bed(work: _Work) -> tuple[Values, Values]:
+    normal_m = work.waterline.elevation_m(
+        work.cells.chainage_m, work.survey.river.gauge.level_m
+    )
+    if bands := work.ready("bed"):
+        bed_m = next(iter(bands.values()))
+        return bed_m, bands.get("bed_sd", _known(bed_m, READY_BED_SD_M))
+    if bands := work.ready("depth"):
+        bed_m = normal_m - next(iter(bands.values()))
+        return bed_m, _known(bed_m, READY_BED_SD_M)
+    if work.survey.soundings is None:
+        message = "there is neither a soundings file nor rasters/bed.tif; add one"
+        raise LayerError(message)
+    points = bed_points(work.survey.soundings, work.channel, work.waterline)
+    bed = interpolate_bed(points, work.channel, work.cells)
+    work.notes.extend(bed.notes)
+    return bed.bed_m, bed.bed_sd_m
+
+
+def _shares(work: _Work) -> dict[str, Values]:
+    if bands := work.ready("substrate"):
+        return {name: bands[name] for name in SUBSTRATES if name in bands}
+    if work.survey.bed is None:
+        return {}
+    field_ = interpolate_substrate(work.survey.bed, work.channel, work.cells)
+    work.notes.extend(field_.notes)
+    return dict(field_.shares)
+
+
+def _flow(
+    work: _Work,
+    bed_m: Values,
+    bed_sd_m: Values,
+    shares: Mapping[str, Values],
+    level_m: float,
+) -> dict[str, Values]:
+    flow = solve_flow(
+        cells=work.cells,
+        bed_m=bed_m,
+        bed_sd_m=bed_sd_m,
+        shares=shares or None,
+        channel=work.channel,
+        grid=work.grid,
+        waterline=work.waterline,
+        speeds=work.survey.speeds,
+        rating=work.survey.river.rating,
+        flows=work.survey.flows,
+        level_m=level_m,
+    )
+    work.notes.extend(flow.notes)
+    speed, speed_sd = flow.speed_m_s, flow.speed_sd_m_s
+    ready = work.ready("speed") if _is_normal(work.survey, level_m) else {}
+    if ready:
+        speed = np.where(np.isnan(flow.depth_m), np.nan, next(iter(ready.values())))
+        speed_sd = READY_SPEED_SD * speed
+    return {"depth": flow.depth_m, "speed": speed, "speed_sd": speed_sd}
+
+
+def _is_normal(survey: Survey, level_m: float) -> bool:
+    return bool(np.isclose(level_m, survey.river.gauge.level_m, atol=5e-4))
+
+
+def _known(like: Values, value: float) -> Values:
+    return np.where(np.isnan(like), np.nan, value)
+
+
+def _stacked(
+    work: _Work,
+    fixed: Mapping[str, Values],
+    by_level: Mapping[float, Mapping[str, Values]],
+) -> Stack:
+    def laid(layers: Mapping[str, Values]) -> dict[str, NDArray[np.float32]]:
+        return {
+            name: scatter(work.cells, values, work.grid)
+            for name, values in layers.items()
+        }
+
+    return Stack(
+        grid=work.grid,
+        fixed=laid(fixed),
+        by_level={level: laid(layers) for level, layers in by_level.items()},
+        notes=tuple(dict.fromkeys(note for note in work.notes if note)),
+    )

@@ -1,0 +1,320 @@
+"""What each command does: call the workflow, show the answer."""
+
+from __future__ import annotations
+
+import shutil
+from importlib.resources import as_file, files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import layers
+import pegscore
+from layers.problems import ProblemList
+from layers.survey import check_survey, read_survey
+from pegscore import screen
+from pegscore.conditions import Conditions, verdict
+from pegscore.errors import PegError
+from pegscore.mapping import map_run
+from pegscore.record import versions
+from pegscore.species import find_species
+from pegscore.tables import write_ranking
+from pegscore.workflow import build_layers, open_run, rank_run
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+    from collections.abc import Callable, Mapping
+
+    import geopandas as gpd
+    import pandas as pd
+
+    from pegscore.workflow import Run
+
+DONE, REFUSED = 0, 1
+
+REASONS_SHOWN = 3
+"""How many of the best pegs get their reasons spelt out on the screen."""
+
+
+def run_demo(options: Namespace) -> int:
+    """Copy the fictional river to a folder and run every command on it."""
+    folder = options.folder
+    copy_demo(folder)
+    progress = screen.ProgressLines(silent=options.quiet)
+    problems, _ = check_survey(folder)
+    run = open_run(folder, levels_m=demo_levels_m(folder), progress=progress)
+    conditions = Conditions(level_m=run.survey.river.gauge.level_m)
+    ranking = rank_run(run, list(run.species), conditions, progress=progress)
+    write_ranking(ranking, run.out)
+    page = map_run(run, run.out / "map.html", progress=progress)
+    progress("done")
+    if options.json:
+        screen.show_json({"folder": str(folder), "map": str(page)})
+        return DONE
+    screen.show(f"{run.survey.river.name}: an invented river, in {folder}")
+    screen.show(f"{len(problems.warnings)} warnings; see: pegscore check {folder}")
+    screen.show()
+    _show_ranking(run, "barbel", ranking, conditions, top=5, units="metric")
+    screen.show()
+    screen.show(f"Every species is in {run.out / 'ranking.csv'}")
+    screen.show(f"Open the map in a browser: {page}")
+    return DONE
+
+
+def demo_levels_m(folder: Path) -> tuple[float, ...]:
+    """Return the levels the demo builds: low, normal and raised water."""
+    normal_m = read_survey(folder).river.gauge.level_m
+    return (round(normal_m - 0.2, 3), normal_m, round(normal_m + 0.35, 3))
+
+
+def copy_demo(folder: Path) -> None:
+    """Copy the shipped demo survey into ``folder``.
+
+    Raises
+    ------
+    PegError
+        If the folder holds something that the demo did not put there.
+    """
+    with as_file(demo_source()) as source:
+        names = {path.name for path in source.iterdir()} | {"out"}
+        if folder.exists():
+            strange = sorted(path.name for path in folder.iterdir())
+            strange = [name for name in strange if name not in names]
+            if strange:
+                message = (
+                    f"{folder} already holds {strange[0]!r}, which is not the demo's; "
+                    "give an empty or new folder: pegscore demo DIR"
+                )
+                raise PegError(message)
+        ignored = shutil.ignore_patterns("out", "__pycache__", "*.py")
+        shutil.copytree(source, folder, dirs_exist_ok=True, ignore=ignored)
+
+
+def demo_source() -> Path:
+    """Return the demo survey's folder: inside the wheel, or in the checkout."""
+    inside = Path(str(files("pegscore"))) / "demo_river"
+    beside = Path(str(files("pegscore"))).parent / "demo_river"
+    return inside if inside.exists() else beside
+
+
+def run_check(options: Namespace) -> int:
+    """Read everything and report every problem."""
+    problems, survey = check_survey(options.survey)
+    absent = {} if survey is None else dict(survey.absent)
+    refused = bool(problems.refusals)
+    if options.json:
+        screen.show_json(
+            {
+                "ok": not refused,
+                "problems": [problem.as_dict() for problem in problems.found],
+                "absent": absent,
+            }
+        )
+    elif refused:
+        screen.complain(screen.problem_lines(problems.found))
+    else:
+        _show_check(options.survey, problems, absent)
+    return REFUSED if refused else DONE
+
+
+def _show_check(folder: Path, problems: ProblemList, absent: Mapping[str, str]) -> None:
+    for line in screen.problem_lines(problems.found):
+        screen.show(line)
+    for name, effect in absent.items():
+        screen.show(f"absent   {name}: {effect}")
+    count = len(problems.warnings)
+    screen.show(f"{folder}: can be used; {count} warnings")
+
+
+def run_build(options: Namespace) -> int:
+    """Turn a survey into layers."""
+    progress = screen.ProgressLines(silent=options.quiet)
+    progress("reading the survey")
+    survey = read_survey(options.survey)
+    out = options.out or options.survey / "out"
+    stack, reused = build_layers(
+        survey,
+        out,
+        cell_m=options.cell,
+        levels_m=options.level or (),
+        progress=progress,
+    )
+    answer = {
+        "river": survey.river.name,
+        "layers": str(out / "layers"),
+        "levels_m": stack.levels_m,
+        "cell_m": stack.grid.cell_m,
+        "reused": reused,
+        "notes": stack.notes,
+        "warnings": [problem.line() for problem in survey.warnings],
+    }
+    if options.json:
+        screen.show_json(answer)
+        return DONE
+    screen.show(f"{survey.river.name}: layers in {out / 'layers'}")
+    screen.show("levels: " + ", ".join(f"{level:.3f} m" for level in stack.levels_m))
+    for note in stack.notes:
+        screen.show(f"- {note}")
+    screen.show(f"{len(survey.warnings)} warnings: pegscore check {options.survey}")
+    return DONE
+
+
+def run_rank(options: Namespace) -> int:
+    """Put the pegs in order for one or more species."""
+    progress = screen.ProgressLines(silent=options.quiet)
+    levels = () if options.level is None else (options.level,)
+    run = open_run(
+        options.survey,
+        out=options.out,
+        cell_m=options.cell,
+        levels_m=levels,
+        method=options.method,
+        progress=progress,
+    )
+    conditions = Conditions(
+        level_m=run.survey.river.gauge.level_m if not levels else levels[0],
+        date=options.date,
+        water_temp_c=options.water_temp,
+        method=options.method,
+    )
+    names = find_species(run.species, options.species)
+    ranking = rank_run(run, names, conditions, progress=progress)
+    write_ranking(ranking, run.out)
+    if options.json:
+        screen.show_json(_rank_answer(run, names, ranking, conditions, options.top))
+        return DONE
+    for name in names:
+        _show_ranking(
+            run, name, ranking, conditions, top=options.top, units=options.units
+        )
+        screen.show()
+    screen.show(f"Written: {run.out / 'ranking.csv'} and ranking.gpkg")
+    return DONE
+
+
+def _rank_answer(
+    run: Run,
+    names: list[str],
+    ranking: gpd.GeoDataFrame,
+    conditions: Conditions,
+    top: int | None,
+) -> dict[str, Any]:
+    answer: dict[str, Any] = {
+        "river": run.survey.river.name,
+        "level_m": conditions.level_m,
+        "notes": run.stack.notes,
+        "species": {},
+    }
+    for name in names:
+        told = verdict(run.species[name], conditions, run.survey.river.season)
+        rows = _rows_of(ranking, name, top) if not told.vetoes else ranking.iloc[:0]
+        answer["species"][name] = {
+            "vetoes": told.vetoes,
+            "notes": told.notes,
+            "pegs": screen.records(rows),
+        }
+    return answer
+
+
+def _rows_of(ranking: gpd.GeoDataFrame, name: str, top: int | None) -> gpd.GeoDataFrame:
+    rows = ranking[ranking["species"] == name]
+    return rows if top is None else rows.head(top)
+
+
+def _show_ranking(  # noqa: PLR0913 - what is shown has this many sides
+    run: Run,
+    name: str,
+    ranking: gpd.GeoDataFrame,
+    conditions: Conditions,
+    *,
+    top: int | None,
+    units: str,
+) -> None:
+    species = run.species[name]
+    told = verdict(species, conditions, run.survey.river.season)
+    screen.show(
+        f"{species.title} at {run.survey.river.name}, board at "
+        f"{screen.length(conditions.level_m, units)}, method {conditions.method}"
+    )
+    for veto in told.vetoes:
+        screen.show(f"NO: {veto}")
+    for note in told.notes:
+        screen.show(f"- {note}")
+    if told.vetoes:
+        return
+    screen.show(f"Published preferences, evidence grade {species.evidence} of A-C.")
+    rows = _rows_of(ranking, name, top)
+    screen.show(_ranking_text(rows, units))
+    for _, row in rows.head(REASONS_SHOWN).iterrows():
+        screen.show(f"Peg {row['peg']}: {row['why']}")
+    screen.show("80 %: where the score may lie, given the survey's own errors.")
+
+
+def _ranking_text(rows: pd.DataFrame, units: str) -> str:
+    header = ["rank", "peg", "score", "80 %", "depth", "pace", "bottom", "held back by"]
+    return screen.text_table(
+        header,
+        (
+            [
+                "-" if row["rank"] != row["rank"] else str(row["rank"]),  # noqa: PLR0124
+                row["peg"],
+                _score_text(row["score"]),
+                f"{_score_text(row['low'])}-{_score_text(row['high'])}",
+                screen.length(row["depth_m"], units),
+                screen.pace(row["speed_m_s"], units),
+                screen.main_bottom(row),
+                row["limiting"] or row["why"],
+            ]
+            for row in rows.to_dict("records")
+        ),
+    )
+
+
+def _score_text(score: float) -> str:
+    return "n/a" if score != score else f"{score:.2f}"  # noqa: PLR0124 - NaN
+
+
+def run_map(options: Namespace) -> int:
+    """Write the map as one file."""
+    progress = screen.ProgressLines(silent=options.quiet)
+    run = open_run(
+        options.survey,
+        cell_m=options.cell,
+        levels_m=options.level or (),
+        method=options.method,
+        progress=progress,
+    )
+    page = map_run(run, options.out or run.out / "map.html", progress=progress)
+    progress("done")
+    if options.json:
+        screen.show_json({"map": str(page), "bytes": page.stat().st_size})
+    else:
+        screen.show(f"Open the map in a browser: {page}")
+    return DONE
+
+
+def run_where(options: Namespace) -> int:
+    """Show versions and paths for a bug report."""
+    answer = {
+        "pegscore": str(Path(pegscore.__file__).parent),
+        "layers": str(Path(layers.__file__).parent),
+        "versions": versions(),
+    }
+    if options.json:
+        screen.show_json(answer)
+        return DONE
+    screen.show(f"pegscore at {answer['pegscore']}")
+    screen.show(f"layers   at {answer['layers']}")
+    for name, number in versions().items():
+        screen.show(f"{name:10} {number}")
+    return DONE
+
+
+COMMANDS: Mapping[str, Callable[[Namespace], int]] = {
+    "demo": run_demo,
+    "check": run_check,
+    "build": run_build,
+    "rank": run_rank,
+    "map": run_map,
+    "where": run_where,
+}
+"""Every command by its name."""

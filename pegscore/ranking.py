@@ -1,0 +1,217 @@
+"""Pegs in order for one species at one level, with the reason and the error.
+
+Each cell of a swim is scored by itself and the swim's score is the
+area-weighted mean of its cells: a swim half too deep and half too shallow is
+not the same as one of middling depth. That mean is weighted usable area per
+unit of area (Hyra 1978), with the default product of factors.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from pegscore.errors import PegError
+from pegscore.features import gather_cells, swim_features, swim_mean
+from pegscore.intervals import Water, score_interval
+from pegscore.patches import best_patch
+from pegscore.reasons import explain
+from pegscore.suitability import combine, factors
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
+
+    from layers.stack import Stack
+    from pegscore.conditions import Conditions
+    from pegscore.features import SwimCells
+    from pegscore.species import Species
+
+    Values = NDArray[np.float64]
+
+FIRST_COLUMNS = (
+    "species",
+    "level_m",
+    "rank",
+    "peg",
+    "score",
+    "low",
+    "high",
+    "basis",
+    "limiting",
+    "why",
+)
+"""The columns that every ranking starts with, in this order."""
+
+
+def rank(
+    stack: Stack,
+    pegs: gpd.GeoDataFrame,
+    *,
+    species: Species,
+    conditions: Conditions,
+    ranker: None = None,
+    rule: str = "product",
+) -> gpd.GeoDataFrame:
+    """Rank pegs for a species by the water in their swims.
+
+    Parameters
+    ----------
+    stack : Stack
+        Layers that hold ``conditions.level_m``.
+    pegs : GeoDataFrame
+        As ``pegscore.pegs.place_pegs`` returns it, with a column ``swim`` of
+        polygons (``pegscore.reach.swims``) and, optionally, ``blocked``: the
+        reason why nobody may fish there, empty where anybody may.
+    species : Species
+        Whose preferences score the water.
+    conditions : Conditions
+        The day; only its level changes the score.
+    ranker : None
+        Kept for a ranker trained on catch returns; without one the published
+        preferences decide and ``basis`` says ``preference``.
+    rule : {'product', 'geometric', 'minimum'}, default='product'
+        How depth, speed and bottom are combined in a cell.
+
+    Returns
+    -------
+    GeoDataFrame
+        One row a peg, best first, ties in the pegs' own order, pegs without a
+        rank last. ``score`` in [0, 1] with its 80 % interval ``low``, ``high``;
+        all three are ``NaN`` where the water is unknown or dry or fishing is
+        barred, and ``why`` says so. Every peg is accounted for.
+
+    Raises
+    ------
+    PegError
+        If ``pegs`` has no swims.
+    """
+    if "swim" not in pegs:
+        message = (
+            "the pegs have no column 'swim'; add one with "
+            "pegs.assign(swim=pegscore.reach.swims(...))"
+        )
+        raise PegError(message)
+    if ranker is not None:
+        message = "a trained ranker cannot be used yet; leave ranker=None"
+        raise PegError(message)
+    table = score_swims(stack, pegs, species, conditions.level_m, rule=rule)
+    table = _barred_blanked(table, pegs)
+    table = _explained(table, species)
+    table.insert(0, "species", species.name)
+    table.insert(1, "level_m", float(conditions.level_m))
+    table["basis"] = "preference"
+    return _ordered(table, pegs)
+
+
+def score_swims(
+    stack: Stack,
+    pegs: gpd.GeoDataFrame,
+    species: Species,
+    level_m: float,
+    *,
+    rule: str = "product",
+) -> pd.DataFrame:
+    """Return the factors, score and interval of each swim, index as ``pegs``.
+
+    A factor whose layer is unknown everywhere in the swim is left out of the
+    product and its column is ``NaN``; the interval then spans whatever the
+    unknown could be.
+    """
+    swims = len(pegs)
+    cells = gather_cells(stack.grid, pegs["swim"])
+    table = swim_features(stack, pegs["swim"], level_m=level_m, cells=cells)
+    water = swim_water(stack, cells, level_m)
+    parts = factors(
+        species, depth_m=water.depth_m, speed_m_s=water.speed_m_s, shares=water.shares
+    )
+    scores = combine(_known_parts(parts), rule=rule)
+    table["score"] = swim_mean(scores, cells, swims)
+    low, high = score_interval(species, water, cells, swims, rule=rule)
+    table["low"] = np.fmin(low, table["score"])
+    table["high"] = np.fmax(high, table["score"])
+    for name in ("depth", "speed", "substrate"):
+        known = parts.get(name)
+        table[f"suit_{name}"] = (
+            np.nan if known is None else swim_mean(known, cells, swims)
+        )
+    patches = best_patch(scores, cells, stack.grid)
+    return table.join(patches.set_axis(table.index))
+
+
+def swim_water(stack: Stack, cells: SwimCells, level_m: float) -> Water:
+    """Read the layers at the swims' cells."""
+
+    def at(values: NDArray[np.float32]) -> Values:
+        return values.ravel()[cells.cell].astype(np.float64)
+
+    shares = {name: at(values) for name, values in stack.shares().items()}
+    return Water(
+        depth_m=at(stack.layer("depth", level_m=level_m)),
+        depth_sd_m=at(stack.layer("bed_sd")),
+        speed_m_s=at(stack.layer("speed", level_m=level_m)),
+        speed_sd_m_s=at(stack.layer("speed_sd", level_m=level_m)),
+        shares=shares or None,
+    )
+
+
+def _known_parts(parts: Mapping[str, Values]) -> dict[str, Values]:
+    """Leave a cell's unknown bottom out of its product; depth and speed must be known.
+
+    A factor of one is what a product and a minimum leave unchanged.
+    """
+    known = dict(parts)
+    if "substrate" in known:
+        bottom = known["substrate"]
+        if np.isnan(bottom).all():
+            del known["substrate"]
+    return known
+
+
+def _barred_blanked(table: pd.DataFrame, pegs: gpd.GeoDataFrame) -> pd.DataFrame:
+    """Take score and interval from pegs that may not be fished, and say why."""
+    reason = pegs.get("blocked", pd.Series("", index=pegs.index)).fillna("").astype(str)
+    shut = ~pegs["open"].astype(bool) & (reason == "")
+    table["barred"] = reason.mask(shut, "closed by the club")
+    table.loc[table["barred"] != "", ["score", "low", "high"]] = np.nan
+    return table
+
+
+def _explained(table: pd.DataFrame, species: Species) -> pd.DataFrame:
+    limiting, why = [], []
+    for _, row in table.iterrows():
+        if row["barred"]:
+            limiting.append("")
+            why.append(f"No fishing here: {row['barred']}.")
+        elif not np.isfinite(row["score"]):
+            limiting.append("")
+            why.append(_unknown_water(row))
+        else:
+            told = explain(species, row)
+            limiting.append(told.limiting)
+            why.append(told.why)
+    return table.assign(limiting=limiting, why=why)
+
+
+def _unknown_water(row: pd.Series) -> str:
+    if row["swim_area_m2"] == 0:
+        return "Not scored: no water within reach by this method."
+    return "Not scored: the water in reach is dry or was not surveyed."
+
+
+def _ordered(table: pd.DataFrame, pegs: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    table = table.drop(columns="barred")
+    table.insert(0, "peg", table.index.astype(str))
+    order = np.argsort(-table["score"].to_numpy(), kind="stable")  # NaN goes last
+    table = table.iloc[order]
+    scored = table["score"].notna()
+    table["rank"] = pd.array(np.arange(1, len(table) + 1), dtype="Int64")
+    table.loc[~scored, "rank"] = pd.NA
+    rest = [name for name in table if name not in FIRST_COLUMNS]
+    table = table[[*FIRST_COLUMNS, *rest]].reset_index(drop=True)
+    points = pegs.geometry.reindex(table["peg"]).to_numpy()
+    return gpd.GeoDataFrame(table, geometry=points, crs=pegs.crs)

@@ -208,8 +208,8 @@ class Channel:
         )
         # a long cross-line may meet another limb too: keep what holds the axis
         pieces, owner = shapely.get_parts(across, return_index=True)
-        axis = shapely.points(self.axis.points(stations_m))
-        gap_m = shapely.distance(pieces, axis[owner])
+        axis = self.axis.points(stations_m)[owner]
+        gap_m = shapely.distance(pieces, shapely.points(axis))
         order = np.lexsort((gap_m, owner))
         stations, first = np.unique(owner[order], return_index=True)
         spans = np.full(len(stations_m), shapely.LineString(), object)

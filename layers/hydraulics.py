@@ -70,12 +70,15 @@ def manning_speed(
     return speed
 
 
-def friction_slope(
-    flow_m3_s: ArrayLike, carried_m3_s: ArrayLike
-) -> NDArray[np.float64]:
-    """Return the energy slope ``(Q / K)²`` that drives a flow through a section."""
-    slope: NDArray[np.float64] = (np.asarray(flow_m3_s) / carried_m3_s) ** 2
-    return slope
+def friction_slope(flow_m3_s: float, carried_m3_s: float) -> float:
+    """Return the energy slope ``(Q / K)²`` that drives a flow through a section.
+
+    Examples
+    --------
+    >>> friction_slope(2.0, 100.0)
+    0.0004
+    """
+    return float((flow_m3_s / carried_m3_s) ** 2)
 
 
 def strickler_n(d50_m: ArrayLike) -> NDArray[np.float64]:

@@ -218,7 +218,7 @@ def flow_at(
             relative_sd=GIVEN_RATING_SD,
             source="the rating in river.toml",
         )
-    if flows is None or flows["level_m"].nunique() < FEWEST:
+    if flows is None or flows.loc[flows["flow_m3_s"] > 0, "level_m"].nunique() < FEWEST:
         return None
     fit = fit_rating(flows["level_m"], flows["flow_m3_s"])
     source = f"a rating fitted to {fit.count} gaugings"

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.stats import theilslopes
 
-from layers.hydraulics import DEFAULT_N
+from layers.hydraulics import DEFAULT_N, friction_slope
 from layers.rating import flow_at
 
 if TYPE_CHECKING:
@@ -153,7 +153,7 @@ def _from_discharge(survey: Survey, channel: Channel) -> tuple[float, str] | Non
     along_m = np.linspace(0.0, channel.length_m, 101)
     width_m = float(np.median(channel.width_m(along_m)))
     carried = width_m * float(np.mean(depth_m ** (5 / 3))) / DEFAULT_N
-    slope = (flow.flow_m3_s / carried) ** 2
+    slope = friction_slope(flow.flow_m3_s, carried)
     return slope, (
         f"water surface: slope not given; {slope:.5f} m per metre carries the "
         f"{flow.flow_m3_s:.3g} m3/s ({flow.source}) through the sounded depths with "

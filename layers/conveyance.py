@@ -1,0 +1,215 @@
+"""How a discharge spreads over the wet cells: conveyance across the channel.
+
+Every section, a slice of cells of like chainage, carries the same discharge. It
+is shared out by depth and roughness: ``u = h^(2/3) / n * sqrt(Sf)`` with
+``Sf = (Q / K)²`` and ``K = sum(h^(5/3) / n * width)`` over the section, so that
+``sum(u * h * width) = Q`` (the lateral limit of the divided-channel method, Chow
+1959, from memory).
+
+What it cannot know: inertia, so bends and pools answer at once; eddies and the
+lee of points and groynes; a bay joined to the river gets the speed of its depth.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy import ndimage
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from layers.channel import Channel, WetCells
+    from layers.grid import Grid
+    from layers.waterline import Waterline
+
+    Array = NDArray[np.float64]
+    Mask = NDArray[np.bool_]
+
+DRY_M = 0.05
+"""Shallower than this counts as dry (proposal, common in flood models)."""
+SECTION_CELLS = 2.0
+LEAST_SECTION_M = 2.0
+BELIEVED = (0.6, 1.6)
+"""Width of a section by its cells over that between the banks: beyond this, cells
+are missing or do not belong."""
+LEAST_SPREAD = 0.3
+"""Bounds the area element 1 - offset * curvature where a bend is very tight."""
+LEAST_CONVEYANCE = 0.1
+"""Of the median section's: below it a shallow is taken for an error of the bed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sections:
+    """Slices of cells of like chainage, numbered downstream.
+
+    Parameters
+    ----------
+    of_cell : array of int, shape (cells,)
+        The section each cell lies in.
+    width_m : array of float, shape (cells,)
+        The width across the channel that the cell stands for in its section. They
+        add up to the width between the banks, so that it does not matter how many
+        cell centres a section happens to catch.
+    stand_in : array of int, shape (sections,)
+        The section itself; or, where the mapped water ends askew and holds only
+        part of a section, the nearest whole one.
+    """
+
+    of_cell: NDArray[np.int64]
+    width_m: Array
+    stand_in: NDArray[np.int64]
+
+    @classmethod
+    def cut(cls, cells: WetCells, channel: Channel, grid: Grid) -> Sections:
+        """Cut the wet cells into sections about two cells, at least 2 m, long."""
+        first_m = float(cells.chainage_m.min()) - grid.cell_m / 2
+        span_m = float(np.ptp(cells.chainage_m)) + grid.cell_m
+        wanted_m = max(SECTION_CELLS * grid.cell_m, LEAST_SECTION_M)
+        count = max(1, round(span_m / wanted_m))
+        step_m = span_m / count
+        of_cell = np.floor((cells.chainage_m - first_m) / step_m).astype(np.int64)
+        of_cell = np.clip(of_cell, 0, count - 1)
+        bend = cells.offset_m * channel.curvature(cells.chainage_m)
+        element = np.clip(1.0 - bend, LEAST_SPREAD, 2.0 - LEAST_SPREAD)
+        width_m = grid.cell_area_m2 / (step_m * element)
+        banks_m = channel.width_m(first_m + step_m * (np.arange(count) + 0.5))
+        filled = np.bincount(of_cell, weights=width_m, minlength=count) / banks_m
+        return cls(
+            of_cell=of_cell,
+            width_m=width_m / np.clip(filled, *BELIEVED)[of_cell],
+            stand_in=_stand_ins(filled, reach=round(float(np.max(banks_m)) / step_m)),
+        )
+
+    @property
+    def count(self) -> int:
+        """How many sections there are."""
+        return self.stand_in.size
+
+    def total(self, values: Array) -> Array:
+        """Return the sum of a value a cell over each section."""
+        totals: Array = np.bincount(
+            self.of_cell, weights=values, minlength=self.count
+        ).astype(np.float64)
+        return totals
+
+
+def _stand_ins(filled: Array, *, reach: int) -> NDArray[np.int64]:
+    """Point sections near either end that are not whole to the nearest that is."""
+    index = np.arange(filled.size)
+    least, most = BELIEVED
+    inner = (index >= reach) & (index < filled.size - reach)
+    whole = index[inner | ((filled >= least) & (filled <= most))]
+    if not whole.size:
+        return index
+    after = np.clip(np.searchsorted(whole, index), 0, whole.size - 1)
+    before = np.maximum(after - 1, 0)
+    nearer = np.abs(whole[before] - index) <= np.abs(whole[after] - index)
+    stand_in: NDArray[np.int64] = np.where(nearer, whole[before], whole[after])
+    return stand_in
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Water:
+    """The reach at one level.
+
+    Parameters
+    ----------
+    depth_m : array of float, shape (cells,)
+        ``NaN`` where dry or where the bed is unknown.
+    flowing : array of bool, shape (cells,)
+        Wet and joined to the main stem; wet cells that are not are pools.
+    carried_m3_s : array of float, shape (sections,)
+        Conveyance ``K`` of each section; ``NaN`` where nothing flows.
+    unit_speed : array of float, shape (cells,)
+        Speed per unit of discharge, 1/m²; 0 in pools, ``NaN`` where not wet.
+    """
+
+    depth_m: Array
+    flowing: Mask
+    carried_m3_s: Array
+    unit_speed: Array
+
+    @property
+    def pools(self) -> Mask:
+        """Wet cells cut off from the main stem."""
+        return np.isfinite(self.depth_m) & ~self.flowing
+
+    @property
+    def reach_m3_s(self) -> float:
+        """The conveyance of the reach as a whole, ``NaN`` if nothing flows.
+
+        The fall along the reach is ``Q² * mean(1 / K²)``; a section far shallower
+        than the median counts as a tenth of it, for one bad sounding must not
+        dam the river.
+        """
+        carried = self.carried_m3_s[np.isfinite(self.carried_m3_s)]
+        if carried.size == 0:
+            return float("nan")
+        floored = np.maximum(carried, LEAST_CONVEYANCE * np.median(carried))
+        return float(np.mean(floored**-2.0) ** -0.5)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reach:
+    """Everything about the wet cells that does not change with the level."""
+
+    cells: WetCells
+    grid: Grid
+    sections: Sections
+    bed_m: Array
+    roughness: Array
+    waterline: Waterline
+
+    def at(self, level_m: float) -> Water:
+        """Return depth, conveyance and speed per unit discharge at a level."""
+        surface_m = self.waterline.elevation_m(self.cells.chainage_m, level_m)
+        depth_m = surface_m - self.bed_m
+        unknown = ~np.isfinite(depth_m)
+        wet = ~unknown & (depth_m > DRY_M)
+        depth_m = np.where(wet, depth_m, np.nan)
+        carried = np.where(wet, depth_m ** (5 / 3) / self.roughness, 0.0)
+        carried *= self.sections.width_m
+        flowing = wet & self._joined(wet | unknown, carried)
+        total = self._section_conveyance(np.where(flowing, carried, 0.0), unknown)
+        own = total[self.sections.of_cell]
+        unit = np.where(flowing, np.cbrt(depth_m) ** 2 / self.roughness / own, 0.0)
+        return Water(
+            depth_m=depth_m,
+            flowing=flowing,
+            carried_m3_s=total,
+            unit_speed=np.where(wet, unit, np.nan),
+        )
+
+    def _section_conveyance(self, carried: Array, unknown: Mask) -> Array:
+        """Sum conveyance by section; unknown bed carries like the known beside it."""
+        total = self.sections.total(carried)
+        width_m = self.sections.width_m
+        known_m = self.sections.total(np.where(carried > 0, width_m, 0.0))
+        unknown_m = self.sections.total(np.where(unknown, width_m, 0.0))
+        with np.errstate(divide="ignore", invalid="ignore"):
+            total = total * (1.0 + unknown_m / known_m)
+        total = np.where(known_m > 0, total, np.nan)
+        whole = total[self.sections.stand_in]
+        return np.where(np.isfinite(whole), whole, total)
+
+    def _joined(self, water: Mask, carried: Array) -> Mask:
+        """Return which cells are joined to the main stem.
+
+        Cells join by side or corner, and through cells of unknown bed. The main
+        stem is every body of water that carries the most in some section.
+        """
+        raster = np.zeros(self.grid.shape, bool)
+        raster[self.cells.rows, self.cells.columns] = water
+        bodies, count = ndimage.label(raster, structure=np.ones((3, 3)))
+        body = bodies[self.cells.rows, self.cells.columns].astype(np.int64)
+        key = self.sections.of_cell * (count + 1) + body
+        pairs, place = np.unique(key, return_inverse=True)
+        share = np.bincount(place, weights=carried)
+        section = pairs // (count + 1)
+        order = np.lexsort((share, section))
+        last = np.append(np.diff(section[order]) > 0, True)
+        leading = order[last & (share[order] > 0)]
+        return np.isin(body, pairs[leading] % (count + 1))

@@ -1,0 +1,227 @@
+"""Which discharge a level stands for, from the best evidence a survey has."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from layers.rating import flow_at
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from numpy.typing import NDArray
+
+    from layers.calibration import Implied
+    from layers.conveyance import Reach, Water
+    from layers.river import Rating
+
+    Array = NDArray[np.float64]
+
+MODEL_SD = 0.25
+"""Relative error of a conveyance speed until measurements tell (proposal: 0.20 was
+found against simulated meanders, more on wading sections of gravel rivers)."""
+MODEL_WORTH = 5
+"""How many measurements that proposal weighs as much as."""
+FEW_GAUGINGS_SD = 0.15
+"""Relative error of one or two gaugings carried to another level (proposal)."""
+COEFFICIENT_SD = 0.05
+"""Relative error of the float coefficient: 0.84-0.90 about 0.85, and worse on rough
+beds (proposal)."""
+UNMEASURED_SD = 0.40
+"""Relative error of a discharge from slope and a default roughness (proposal)."""
+AGREES = 1.25
+"""Measured over modelled within this factor, either way, counts as agreeing."""
+MAD_TO_SD = 1.4826
+"""Standard deviation over median absolute deviation of a normal distribution."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Discharge:
+    """A discharge, how sure it is and how well the model's speeds agree with it.
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        ``NaN`` if nothing in the survey tells.
+    relative_sd : float
+        Its standard error as a share.
+    model_sd : float
+        Standard error of the model's speed at a place for a given discharge, as a
+        share.
+    notes : tuple of str
+        Where it comes from and how measured speeds agree, in plain words.
+    rated : bool
+        True when it was read from a rating curve.
+    """
+
+    flow_m3_s: float
+    relative_sd: float
+    notes: tuple[str, ...]
+    model_sd: float = MODEL_SD
+    rated: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evidence:
+    """What a survey holds on its discharge; any part may be absent."""
+
+    rating: Rating | None = None
+    flows: pd.DataFrame | None = None
+    implied: Implied | None = None
+
+
+def find_discharge(
+    evidence: Evidence, reach: Reach, water: Water, *, level_m: float
+) -> Discharge:
+    """Return the discharge at a level from the first evidence that gives one.
+
+    The club's rating; one fitted to three gaugings or more; fewer gaugings, carried
+    to this level by the ratio of conveyances; the measured speeds; the slope with
+    a default roughness. Speeds beside a gauged discharge do not change it, they
+    are compared with it.
+
+    Parameters
+    ----------
+    evidence : Evidence
+        What was measured.
+    reach : Reach
+        The model.
+    water : Water
+        The reach at this level.
+    level_m : float
+        The board's reading.
+    """
+    found = (
+        _from_rating(evidence, level_m)
+        or _from_few_gaugings(evidence.flows, reach, water)
+        or _from_speeds(evidence.implied, water)
+        or _from_slope(reach, water)
+    )
+    return _compared(found, evidence, water)
+
+
+def _from_rating(evidence: Evidence, level_m: float) -> Discharge | None:
+    gauged = flow_at(level_m, evidence.rating, evidence.flows)
+    if gauged is None:
+        return None
+    return Discharge(
+        flow_m3_s=gauged.flow_m3_s,
+        relative_sd=gauged.relative_sd,
+        notes=(f"discharge: {gauged.flow_m3_s:.3g} m3/s from {gauged.source}",),
+        rated=True,
+    )
+
+
+def _from_few_gaugings(
+    flows: pd.DataFrame | None, reach: Reach, water: Water
+) -> Discharge | None:
+    if flows is None or not (flows["flow_m3_s"] > 0).any():
+        return None
+    known = flows[flows["flow_m3_s"] > 0]
+    then = np.array([reach.at(level).reach_m3_s for level in known["level_m"]])
+    flow = float(np.median(known["flow_m3_s"] * water.reach_m3_s / then))
+    if not math.isfinite(flow):
+        return None
+    note = (
+        f"discharge: {flow:.3g} m3/s, carried from {len(known)} gauging(s) to this "
+        "level by the ratio of conveyances; three gaugings would give a rating"
+    )
+    return Discharge(flow_m3_s=flow, relative_sd=FEW_GAUGINGS_SD, notes=(note,))
+
+
+def _from_speeds(implied: Implied | None, water: Water) -> Discharge | None:
+    if implied is None or not len(implied):
+        return None
+    flows = implied.flow_m3_s * water.reach_m3_s / implied.reach_m3_s
+    flow = float(np.median(flows))
+    if not math.isfinite(flow):
+        return None
+    error = math.hypot(MODEL_SD / math.sqrt(len(implied)), COEFFICIENT_SD)
+    note = (
+        f"discharge: {flow:.3g} m3/s, the median that {len(implied)} measured speeds "
+        "imply; a gauging would be surer"
+    )
+    return Discharge(flow_m3_s=flow, relative_sd=error, notes=(note,))
+
+
+def _from_slope(reach: Reach, water: Water) -> Discharge:
+    slope = reach.waterline.slope
+    if not slope > 0:
+        note = (
+            "discharge: unknown, and so are the speeds: there is no rating, gauging, "
+            "measured speed or slope; time some floats or gauge the flow"
+        )
+        return Discharge(flow_m3_s=math.nan, relative_sd=math.nan, notes=(note,))
+    flow = water.reach_m3_s * math.sqrt(slope)
+    note = (
+        f"discharge: {flow:.3g} m3/s from the slope {slope:.5f} and a default "
+        "roughness alone, perhaps 40 % out; time some floats"
+    )
+    return Discharge(flow_m3_s=flow, relative_sd=UNMEASURED_SD, notes=(note,))
+
+
+def _compared(found: Discharge, evidence: Evidence, water: Water) -> Discharge:
+    """Add how the measured speeds agree, to the notes and to the error."""
+    implied = evidence.implied
+    if implied is None:
+        return found
+    with np.errstate(divide="ignore", invalid="ignore"):
+        log_ratio = np.log(
+            implied.flow_m3_s / _modelled(found, evidence, implied, water)
+        )
+    log_ratio = log_ratio[np.isfinite(log_ratio)]
+    notes = found.notes + _left_out(implied)
+    if not log_ratio.size:
+        return replace(found, notes=notes)
+    middle = float(np.median(log_ratio))
+    spread = MAD_TO_SD * float(np.median(np.abs(log_ratio - middle)))
+    return replace(
+        found,
+        model_sd=_pooled_sd(math.hypot(middle, spread), log_ratio.size),
+        notes=(*notes, _agreement(middle, spread, log_ratio.size)),
+    )
+
+
+def _modelled(
+    found: Discharge, evidence: Evidence, implied: Implied, water: Water
+) -> Array:
+    """Return the discharge held to be true at the level of each measurement."""
+    if not found.rated:
+        return found.flow_m3_s * implied.reach_m3_s / water.reach_m3_s
+    levels, place = np.unique(implied.level_m, return_inverse=True)
+    gauged = [flow_at(level, evidence.rating, evidence.flows) for level in levels]
+    flows = [math.nan if flow is None else flow.flow_m3_s for flow in gauged]
+    return np.array(flows)[place]
+
+
+def _pooled_sd(measured_sd: float, count: int) -> float:
+    """Weigh the scatter of a few measurements with what is known beforehand."""
+    known = MODEL_WORTH * MODEL_SD**2 + (count - 1) * measured_sd**2
+    return math.sqrt(known / (MODEL_WORTH + count - 1))
+
+
+def _left_out(implied: Implied) -> tuple[str, ...]:
+    if not implied.left_out:
+        return ()
+    note = (
+        f"speeds: {implied.left_out} measurement(s) not used: outside the flowing "
+        "water, not above zero, or a point without its height"
+    )
+    return (note,)
+
+
+def _agreement(middle: float, spread: float, count: int) -> str:
+    ratio = math.exp(middle)
+    text = (
+        f"speeds: {count} measured over modelled, median {ratio:.2f}, scatter "
+        f"{math.expm1(spread):.0%}"
+    )
+    if 1 / AGREES <= ratio <= AGREES:
+        return text
+    return (
+        f"{text}: they disagree with the gauged discharge, which was kept; look at the "
+        "rating, the bed or the day's level"
+    )

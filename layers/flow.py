@@ -1,0 +1,192 @@
+"""Bed and level to depth and speed in every wet cell, with its error.
+
+``solve_flow`` is the one door: whatever spreads the discharge behind it
+(``layers.conveyance`` today) can be replaced without a caller noticing.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from layers.calibration import implied_flows
+from layers.conveyance import Reach, Sections
+from layers.discharge import UNMEASURED_SD, Evidence, find_discharge
+from layers.errors import LayerError
+from layers.hydraulics import DEFAULT_N, GRAVITY_M_S2, bed_roughness
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    import pandas as pd
+    from numpy.typing import NDArray
+
+    from layers.channel import Channel, WetCells
+    from layers.conveyance import Water
+    from layers.discharge import Discharge
+    from layers.grid import Grid
+    from layers.river import Rating
+    from layers.waterline import Waterline
+
+    Array = NDArray[np.float64]
+    Mask = NDArray[np.bool_]
+
+LEAST_SD_M_S = 0.05
+LEAST_RELATIVE_SD = 0.15
+"""No speed is stated closer than 0.05 m/s or 15 %, whichever is more (proposal)."""
+DEPTH_POWER = 2 / 3
+"""Speed grows with this power of the depth, under Manning's formula."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlowField:
+    """Depth and speed at one level, one value a wet cell.
+
+    Parameters
+    ----------
+    depth_m : array of float, shape (cells,)
+        ``NaN`` where dry (0.05 m or less) or where the bed is unknown.
+    speed_m_s : array of float, shape (cells,)
+        Depth-averaged; 0 in pools cut off from the stream, ``NaN`` where the
+        depth is, and throughout the stream if no discharge could be found.
+    speed_sd_m_s : array of float, shape (cells,)
+        Its standard error, never below 0.05 m/s or 15 %.
+    discharge_m3_s : float
+        ``NaN`` if unknown.
+    notes : tuple of str
+        What a reader should know, in plain words.
+    """
+
+    depth_m: Array
+    speed_m_s: Array
+    speed_sd_m_s: Array
+    discharge_m3_s: float
+    notes: tuple[str, ...]
+
+
+def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyword
+    *,
+    cells: WetCells,
+    bed_m: Array,
+    bed_sd_m: Array,
+    shares: Mapping[str, Array] | None,
+    channel: Channel,
+    grid: Grid,
+    waterline: Waterline,
+    speeds: pd.DataFrame | None,
+    rating: Rating | None,
+    flows: pd.DataFrame | None,
+    level_m: float,
+) -> FlowField:
+    """Return depth and depth-averaged speed at one level of the board.
+
+    Depth is the water's surface less the bed. The discharge, from the best
+    evidence there is (``layers.discharge``), is shared out over each section by
+    conveyance (``layers.conveyance``). Speeds above critical speed are held at it.
+
+    Parameters
+    ----------
+    cells : WetCells
+        The cells of the mapped water.
+    bed_m, bed_sd_m : array of float, shape (cells,)
+        Bed elevation and its standard error, metres; ``NaN`` is unknown.
+    shares : mapping of str to array of float, or None
+        Substrate shares a cell, for the roughness.
+    channel, grid, waterline : Channel, Grid, Waterline
+        The river's coordinates, the layers' grid and the water's surface.
+    speeds, rating, flows : DataFrame, Rating, DataFrame or None
+        As in the survey; any may be absent.
+    level_m : float
+        The board's reading, metres.
+
+    Raises
+    ------
+    LayerError
+        If there is no wet cell, or not one bed value and error a cell.
+    """
+    _require_one_a_cell(cells, bed_m, bed_sd_m)
+    reach = Reach(
+        cells=cells,
+        grid=grid,
+        sections=Sections.cut(cells, channel, grid),
+        bed_m=bed_m,
+        roughness=bed_roughness(shares) if shares else np.full(bed_m.shape, DEFAULT_N),
+        waterline=waterline,
+    )
+    implied = None
+    if speeds is not None and not speeds.empty:
+        implied = implied_flows(speeds, reach, shares, level_m=level_m)
+    evidence = Evidence(rating=rating, flows=flows, implied=implied)
+    water = reach.at(level_m)
+    found = find_discharge(evidence, reach, water, level_m=level_m)
+    return _field(found, water, bed_sd_m, _roughness_note(shares))
+
+
+def _require_one_a_cell(cells: WetCells, bed_m: Array, bed_sd_m: Array) -> None:
+    count = cells.rows.size
+    if count == 0 or bed_m.shape != (count,) or bed_sd_m.shape != (count,):
+        message = (
+            f"{bed_m.shape} bed elevations and {bed_sd_m.shape} errors for {count} wet "
+            "cells; give one of each a cell, and one cell at least"
+        )
+        raise LayerError(message)
+
+
+def _field(
+    found: Discharge, water: Water, bed_sd_m: Array, roughness_note: str
+) -> FlowField:
+    speed_m_s = np.where(water.pools, 0.0, water.unit_speed * found.flow_m3_s)
+    critical_m_s = np.sqrt(GRAVITY_M_S2 * water.depth_m)
+    capped = speed_m_s > critical_m_s
+    speed_m_s = np.where(capped, critical_m_s, speed_m_s)
+    relative_sd = math.hypot(found.model_sd, found.relative_sd)
+    sd = _speed_sd(speed_m_s, water, bed_sd_m, relative_sd)
+    return FlowField(
+        depth_m=water.depth_m,
+        speed_m_s=speed_m_s,
+        speed_sd_m_s=np.where(capped, np.maximum(sd, UNMEASURED_SD * speed_m_s), sd),
+        discharge_m3_s=found.flow_m3_s,
+        notes=(*found.notes, roughness_note, *_warnings(water, capped)),
+    )
+
+
+def _speed_sd(
+    speed_m_s: Array, water: Water, bed_sd_m: Array, relative_sd: float
+) -> Array:
+    """Return the standard error of speed from discharge, model and depth."""
+    relative_sd = relative_sd if math.isfinite(relative_sd) else math.nan
+    from_depth = DEPTH_POWER * np.minimum(bed_sd_m / water.depth_m, 1.0)
+    relative = np.where(water.pools, 0.0, np.hypot(relative_sd, from_depth))
+    sd = np.hypot(relative * speed_m_s, LEAST_SD_M_S)
+    least: Array = np.maximum(LEAST_SD_M_S, LEAST_RELATIVE_SD * speed_m_s)
+    return np.maximum(sd, least)
+
+
+def _roughness_note(shares: Mapping[str, Array] | None) -> str:
+    if shares:
+        return "roughness: Manning n by bottom class (Strickler, raised for bed forms)"
+    return f"roughness: Manning n {DEFAULT_N} everywhere, as no bottom was surveyed"
+
+
+def _warnings(water: Water, capped: Mask) -> tuple[str, ...]:
+    notes = []
+    if water.pools.any():
+        notes.append(
+            f"flow: {water.pools.sum()} wet cells are cut off from the stream at this "
+            "level and taken as still"
+        )
+    dry = int(np.isnan(water.carried_m3_s).sum())
+    if dry:
+        notes.append(
+            f"flow: {dry} of {water.carried_m3_s.size} sections have no known flowing "
+            "water at this level; look at the bed or the level there"
+        )
+    if capped.any():
+        notes.append(
+            f"flow: {capped.sum()} cells came out faster than critical speed and are "
+            "held at it: the bed is too high or the level too low there"
+        )
+    return tuple(notes)

@@ -1,0 +1,178 @@
+"""The swim: the water that can be fished from a peg, by method.
+
+A swim is laid out in the channel's coordinates, so that it follows the bank round
+a bend: along the river from ``up_m`` above the peg to ``down_m`` below it, and out
+from the water's edge from ``out_from_m`` to ``out_to_m``. It ends at an island or
+short of the far bank, leaves out what an island hides from the angler and where
+fishing is not allowed, and is one piece: the one nearest to the peg.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import geopandas as gpd
+import numpy as np
+import shapely
+
+from pegscore.methods import METHODS, Method, find_method
+from pegscore.sight import in_sight
+from pegscore.transects import cross_water
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from layers.channel import Channel
+
+    Floats = NDArray[np.float64]
+    Shapes = NDArray[np.object_]
+
+__all__ = ["METHODS", "Method", "find_method", "swims"]
+
+STATION_M = 1.0
+"""The bank is followed in steps no longer than this."""
+
+FAR_BANK_M = 1.0
+"""A swim ends this far short of the far bank; common practice, no source."""
+
+EDGE_SLACK_M = 1.0
+"""With a turn of 45 degrees, how far the followed edge may leave the peg's own line:
+beyond that it is another bank (the far one below an island, another limb)."""
+
+NO_FISHING_M = 5.0
+"""A no-fishing place drawn as a line or a point is widened by this; [P]."""
+
+LEAST_PIECE_M2 = 0.01
+"""A smaller piece is a sliver of the clipping."""
+
+
+AREA = 2
+"""The dimension of a polygon."""
+
+
+class _Stations(NamedTuple):
+    """Points along the bank, arrays of (peg, station)."""
+
+    chainage_m: Floats
+    near_m: Floats
+    far_m: Floats
+
+
+def swims(
+    pegs: gpd.GeoDataFrame,
+    channel: Channel,
+    *,
+    method: str | Method = "float",
+    places: gpd.GeoDataFrame | None = None,
+) -> gpd.GeoSeries:
+    """Return the water that can be fished from each peg.
+
+    Parameters
+    ----------
+    pegs : GeoDataFrame
+        From ``pegscore.pegs.place_pegs``.
+    channel : Channel
+        The river's own coordinates, with the water.
+    method : str or Method, default="float"
+        One of ``METHODS``, or a method of one's own.
+    places : GeoDataFrame, optional
+        The survey's places. Every ``no_fishing`` is cut out, so leave out those not
+        in force on the day; lines and points are widened by ``NO_FISHING_M``. A peg
+        that stands in one has no swim.
+
+    Returns
+    -------
+    GeoSeries of Polygon, index as ``pegs``
+        An empty polygon where nothing can be fished.
+
+    Raises
+    ------
+    MethodUnknown
+        If no method has that name.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from pyproj import CRS
+    >>> from shapely import LineString, box
+    >>> from layers.channel import Channel
+    >>> from pegscore.pegs import place_pegs
+    >>> channel = Channel.fit(LineString([(0, 0), (100, 0)]), box(0, -10, 100, 10))
+    >>> table = pd.DataFrame({"peg": ["7"], "easting": [30.0], "northing": [12.0]})
+    >>> pegs = place_pegs(table, channel, CRS("EPSG:27700"))
+    >>> swim = swims(pegs, channel, method="float")["7"]
+    >>> [round(edge, 6) + 0.0 for edge in swim.bounds]
+    [28.0, 2.0, 45.0, 9.0]
+    """
+    method = find_method(method)
+    seats, eyes = (
+        np.asarray(shapely.points(pegs[f"{at}easting"], pegs[f"{at}northing"]), object)
+        for at in ("", "edge_")
+    )
+    shapes = shapely.intersection(_laid_out(pegs, channel, method), channel.water)
+    shapes = in_sight(shapes, eyes, channel.water)
+    shapes = _allowed(shapes, seats, places)
+    pieces = _nearest_pieces(shapes, eyes)
+    return gpd.GeoSeries(pieces, index=pegs.index, crs=pegs.crs, name="swim")
+
+
+def _laid_out(pegs: gpd.GeoDataFrame, channel: Channel, method: Method) -> Shapes:
+    """Return the swims before anything is cut out of them."""
+    stations = _stations(pegs, channel, method)
+    near, far = (
+        np.stack(channel.to_world(stations.chainage_m, offset_m), axis=-1)
+        for offset_m in (stations.near_m, stations.far_m)
+    )
+    corners = np.stack([near[:, :-1], near[:, 1:], far[:, 1:], far[:, :-1]], axis=2)
+    # the hull also makes sense of a step that folds over on the inside of a bend
+    steps = np.asarray(shapely.convex_hull(shapely.multipoints(corners)), object)
+    steps[shapely.get_dimensions(steps) < AREA] = None
+    return np.asarray(shapely.union_all(steps, axis=1), object)
+
+
+def _stations(pegs: gpd.GeoDataFrame, channel: Channel, method: Method) -> _Stations:
+    """Follow the bank past each peg; say where its swim begins and ends across."""
+    start_m, edge_m = channel.to_channel(pegs["edge_easting"], pegs["edge_northing"])
+    on_bank = np.where(pegs["bank"] == "left", -1.0, 1.0)
+    on_island = np.where(edge_m >= pegs["offset_m"], 1.0, -1.0)
+    outwards = np.where(pegs["island"], on_island, on_bank)
+    count = math.ceil((method.up_m + method.down_m) / STATION_M) + 1
+    along_m = np.linspace(-method.up_m, method.down_m, count)
+    chainage_m = start_m[:, None] + along_m
+    own_m, other_m = cross_water(chainage_m, edge_m, outwards, channel)
+    slack_m = np.abs(along_m) + EDGE_SLACK_M
+    line_m = edge_m[:, None] + np.clip(own_m - edge_m[:, None], -slack_m, slack_m)
+    facing = outwards[:, None]
+    room_m = (other_m - line_m) * facing - FAR_BANK_M
+    return _Stations(
+        chainage_m=chainage_m,
+        near_m=line_m + facing * method.out_from_m,
+        far_m=line_m + facing * np.clip(room_m, method.out_from_m, method.out_to_m),
+    )
+
+
+def _allowed(shapes: Shapes, seats: Shapes, places: gpd.GeoDataFrame | None) -> Shapes:
+    """Cut out where fishing is not allowed."""
+    if places is None:
+        return shapes
+    closed = places.loc[places["kind"] == "no_fishing"].geometry
+    widened = closed.where(
+        shapely.get_dimensions(closed.to_numpy()) == AREA, closed.buffer(NO_FISHING_M)
+    )
+    barred = widened.union_all()
+    left = np.asarray(shapely.difference(shapes, barred), object)
+    left[shapely.covers(barred, seats)] = shapely.Polygon()
+    return left
+
+
+def _nearest_pieces(shapes: Shapes, eyes: Shapes) -> Shapes:
+    """Return of each shape the polygon nearest to its eye, an empty one if none."""
+    parts, owner = shapely.get_parts(shapes, return_index=True)
+    size = shapely.area(parts)
+    order = np.lexsort((-size, shapely.distance(parts, eyes[owner]), owner))
+    order = order[size[order] > LEAST_PIECE_M2]
+    found, first = np.unique(owner[order], return_index=True)
+    pieces = np.full(len(shapes), shapely.Polygon(), object)
+    pieces[found] = parts[order][first]
+    return pieces

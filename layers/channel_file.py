@@ -1,0 +1,243 @@
+"""``channel.*``: the centreline, drawn downstream, and the water."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import shapely
+from shapely import LineString, MultiLineString, MultiPolygon, Polygon
+
+from layers.placement import scale_at
+from layers.problems import nearest_name
+from layers.shapes import into_crs, read_shapes
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import geopandas as gpd
+    from pyproj import CRS
+    from shapely.geometry.base import BaseGeometry
+
+    from layers.problems import ProblemList
+
+PARTS = ("centreline", "water")
+
+OTHER_WORDS = {"centerline": "centreline", "axis": "centreline", "river": "water"}
+
+LEAVES_M = 1.0
+"""A centreline this far outside the water has left it."""
+
+LEAVES_WARN, LEAVES_REFUSE = 0.05, 0.3
+"""Shares of the centreline outside the water that are warned of and refused."""
+
+SHORTEST_M = 20.0
+"""A centreline below this is no stretch of river."""
+
+CRUMB = 0.01
+"""Loose pieces of water below this share of the whole are left out."""
+
+DISTORTS = 0.01
+"""A projection whose scale is off by more than this is refused."""
+
+
+class ChannelRead(NamedTuple):
+    """The parts of the channel that could be read, in the survey's CRS."""
+
+    centreline: LineString | None
+    water: Polygon | None
+
+
+def read_channel(path: Path, crs: CRS | None, problems: ProblemList) -> ChannelRead:
+    """Read ``channel.*``; what cannot be used is noted in ``problems``.
+
+    Without a CRS the shapes are checked but not returned.
+    """
+    shapes = read_shapes(path, problems)
+    if shapes is None:
+        return ChannelRead(None, None)
+    parts = _parts(shapes, path.name, problems)
+    if parts is None:
+        return ChannelRead(None, None)
+    if crs is not None:
+        parts = into_crs(parts, crs)
+    centreline = _centreline(parts, path.name, problems)
+    water = _water(parts, path.name, problems)
+    if crs is None:
+        return ChannelRead(None, None)
+    if water is not None:
+        _check_scale(water, crs, problems)
+        if centreline is not None:
+            _check_together(centreline, water, path.name, problems)
+    return ChannelRead(centreline, water)
+
+
+def _parts(
+    shapes: gpd.GeoDataFrame, file: str, problems: ProblemList
+) -> gpd.GeoDataFrame | None:
+    column = "part" if "part" in shapes else "name" if "name" in shapes else None
+    if column is None:
+        problems.refuse(
+            "missing-column",
+            file,
+            "the features have no property 'part'",
+            "give each feature part = centreline or part = water in the GIS",
+            column="part",
+        )
+        return None
+    words = shapes[column].fillna("").astype(str).str.strip().str.lower()
+    words = words.replace(OTHER_WORDS)
+    for row in words.index[~words.isin(PARTS)]:
+        _report_part(words[row], int(row), column, file, problems)
+    return shapes.assign(part=words)[words.isin(PARTS)]
+
+
+def _report_part(
+    word: str, row: int, column: str, file: str, problems: ProblemList
+) -> None:
+    likely = nearest_name(word, PARTS)
+    meant = f"did you mean {likely!r}? " if likely else ""
+    problems.warn(
+        "unknown-part",
+        file,
+        "the feature is neither centreline nor water and is left out",
+        f"{meant}set {column} to centreline or water, or delete the feature",
+        row=row,
+        column=column,
+        value=word,
+    )
+
+
+def _centreline(
+    parts: gpd.GeoDataFrame, file: str, problems: ProblemList
+) -> LineString | None:
+    found = parts.loc[parts.part == "centreline", "geometry"]
+    if found.empty:
+        problems.refuse(
+            "no-centreline",
+            file,
+            "the channel has no centreline",
+            "draw one line downstream along the middle, with part = centreline",
+        )
+        return None
+    line = found.iloc[0]
+    if isinstance(line, MultiLineString) and len(line.geoms) == 1:
+        line = line.geoms[0]
+    if len(found) > 1 or not isinstance(line, LineString):
+        problems.refuse(
+            "centreline-not-one-line",
+            file,
+            f"the centreline is {len(found)} features, the first a {line.geom_type}",
+            "draw it as a single line, downstream, without gaps",
+            row=int(found.index[min(1, len(found) - 1)]),
+        )
+        return None
+    if not line.is_simple:
+        problems.refuse(
+            "centreline-crosses-itself",
+            file,
+            "the centreline crosses itself",
+            "redraw it without the loop",
+            row=int(found.index[0]),
+        )
+        return None
+    return line
+
+
+def _water(parts: gpd.GeoDataFrame, file: str, problems: ProblemList) -> Polygon | None:
+    found = parts.loc[parts.part == "water", "geometry"]
+    if found.empty:
+        problems.refuse(
+            "no-water",
+            file,
+            "the channel has no water",
+            "draw the wetted area at normal level as a polygon with part = water",
+        )
+        return None
+    pieces = [
+        _repaired(shape, int(row), file, problems) for row, shape in found.items()
+    ]
+    return _one_polygon(shapely.union_all(pieces), file, problems)
+
+
+def _repaired(
+    shape: BaseGeometry, row: int, file: str, problems: ProblemList
+) -> BaseGeometry:
+    if shape.is_valid:
+        return shape
+    problems.warn(
+        "invalid-polygon",
+        file,
+        f"the water was drawn wrongly ({shapely.is_valid_reason(shape)}) and was "
+        "repaired",
+        "look at the map; redraw the polygon so that its edge does not cross itself",
+        row=row,
+    )
+    return shapely.make_valid(shape)
+
+
+def _one_polygon(
+    shape: BaseGeometry, file: str, problems: ProblemList
+) -> Polygon | None:
+    polygons = [
+        part
+        for part in getattr(shape, "geoms", [shape])
+        for part in (part.geoms if isinstance(part, MultiPolygon) else [part])
+        if isinstance(part, Polygon) and not part.is_empty
+    ]
+    if not polygons:
+        problems.refuse(
+            "water-not-polygon",
+            file,
+            f"the water is a {shape.geom_type}, not a polygon",
+            "draw the wetted area as a closed polygon",
+        )
+        return None
+    largest = max(polygons, key=lambda polygon: float(polygon.area))
+    lost = 1 - largest.area / sum(polygon.area for polygon in polygons)
+    if lost > CRUMB:
+        problems.refuse(
+            "water-in-pieces",
+            file,
+            f"the water is {len(polygons)} separate pieces",
+            "join them into one polygon, with islands as holes",
+        )
+        return None
+    return largest
+
+
+def _check_scale(water: Polygon, crs: CRS, problems: ProblemList) -> None:
+    centre = water.centroid
+    scale = scale_at(centre.x, centre.y, crs)
+    if abs(scale - 1) > DISTORTS:
+        problems.refuse(
+            "crs-distorts",
+            "river.toml",
+            f"in this CRS a metre at the river is drawn as {scale:.3f} m, so that "
+            "widths and distances would be wrong",
+            "use the CRS of your country's grid or the UTM zone of the river",
+            column="river.crs",
+            value=crs.to_string(),
+        )
+
+
+def _check_together(
+    centreline: LineString, water: Polygon, file: str, problems: ProblemList
+) -> None:
+    if centreline.length < SHORTEST_M:
+        problems.refuse(
+            "centreline-short",
+            file,
+            f"the centreline is {centreline.length:.3g} m long",
+            "draw it along the whole stretch, and check the CRS",
+        )
+        return
+    outside = centreline.difference(water.buffer(LEAVES_M)).length / centreline.length
+    if outside <= LEAVES_WARN:
+        return
+    note = problems.refuse if outside > LEAVES_REFUSE else problems.warn
+    note(
+        "centreline-leaves-water",
+        file,
+        f"{outside:.0%} of the centreline lies outside the water",
+        "draw it within the water from the upper to the lower end, round islands",
+    )

@@ -1,0 +1,182 @@
+"""What only several survey files together can show: which way the river runs.
+
+A centreline drawn upstream turns left into right and the water's slope upside
+down, so it is looked for in everything that knows the direction of the flow.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import shapely
+from scipy import stats
+
+from layers.bankside import along_and_across
+from layers.pegs_file import against_banks
+from layers.soundings_file import bed_height
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from shapely import LineString
+
+    from layers.placement import Stretch
+    from layers.problems import ProblemList
+
+MOST_AGAINST = 2 / 3
+"""Above this share of the witnesses the centreline is held to be upstream."""
+
+FEWEST_FLOATS, FEWEST_BANKS, FEWEST_SOUNDINGS = 2, 3, 30
+
+RISE_M = 0.3
+"""A rise of the surveyed bed over the stretch beyond what pools and bars make."""
+
+DOUBT = 1e-3
+"""The chance below which a trend of the bed is no accident."""
+
+MOST_PAIRED = 400
+"""Soundings that the robust trend is fitted to: it costs their square."""
+
+GAUGE_FAR_M = 500.0
+
+REVERSE = "reverse the direction of the line in the GIS: it must run downstream"
+
+
+class Witness(NamedTuple):
+    """How many of those who know the direction speak, and how many against."""
+
+    against: int
+    heard: int
+
+    def accuses(self, fewest: int) -> bool:
+        """Say whether most speak against, and enough of them."""
+        return self.heard >= fewest and self.against > MOST_AGAINST * self.heard
+
+    def supports(self, fewest: int) -> bool:
+        """Say whether most speak for, and enough of them."""
+        return self.heard >= fewest and not self.accuses(fewest)
+
+
+def check_direction(
+    tables: dict[str, pd.DataFrame | None],
+    stretch: Stretch,
+    file: str,
+    problems: ProblemList,
+) -> None:
+    """Refuse a centreline that was drawn upstream.
+
+    Floats know best, then the banks that the pegs name; the bed's fall is asked
+    only where these are silent, and by itself only surveyed elevations count:
+    depths hang below the water and do not show its fall.
+    """
+    line = stretch.centreline
+    if line is None:
+        return
+    floats = float_witness(tables.get("speeds"), line)
+    banks = _bank_witness(tables.get("pegs"), stretch)
+    if floats.accuses(FEWEST_FLOATS):
+        what = f"{floats.against} of {floats.heard} float runs go against it"
+    elif floats.supports(FEWEST_FLOATS):
+        return
+    elif banks.accuses(FEWEST_BANKS):
+        what = f"{banks.against} of {banks.heard} pegs are on its other bank"
+    elif banks.supports(FEWEST_BANKS):
+        return
+    else:
+        _check_bed(tables.get("soundings"), line, file, problems)
+        return
+    _refuse(what, file, problems)
+
+
+def _refuse(what: str, file: str, problems: ProblemList) -> None:
+    problems.refuse(
+        "centreline-upstream",
+        file,
+        f"the centreline seems to be drawn upstream: {what}",
+        REVERSE,
+    )
+
+
+def float_witness(speeds: pd.DataFrame | None, line: LineString) -> Witness:
+    """Return how many float runs end further up the line than they began."""
+    if speeds is None:
+        return Witness(0, 0)
+    runs = speeds[(speeds.kind == "float") & speeds.end_easting.notna()]
+    starts, _ = along_and_across(line, runs.start_easting, runs.start_northing)
+    ends, _ = along_and_across(line, runs.end_easting, runs.end_northing)
+    moved = np.abs(ends - starts) > 0
+    return Witness(int((ends < starts)[moved].sum()), int(moved.sum()))
+
+
+def _bank_witness(pegs: pd.DataFrame | None, stretch: Stretch) -> Witness:
+    if pegs is None:
+        return Witness(0, 0)
+    given = pegs.bank.notna() & pegs.easting.notna()
+    return Witness(int(against_banks(pegs, stretch).sum()), int(given.sum()))
+
+
+def _check_bed(
+    soundings: pd.DataFrame | None, line: LineString, file: str, problems: ProblemList
+) -> None:
+    if soundings is None:
+        return
+    height_m = bed_height(soundings)
+    along_m, _ = along_and_across(line, soundings.easting, soundings.northing)
+    known = np.isfinite(along_m) & height_m.notna().to_numpy()
+    if known.sum() < FEWEST_SOUNDINGS:
+        return
+    rise_m = surest_rise(along_m[known], height_m.to_numpy()[known])
+    if rise_m <= RISE_M:
+        return
+    what = f"the bed rises {rise_m:.1f} m along it"
+    if soundings.bed_m.notna().any():
+        _refuse(what, file, problems)
+        return
+    problems.warn(
+        "bed-rises",
+        file,
+        f"{what}, as far as depths below a level water can show",
+        f"if the centreline was drawn upstream, {REVERSE}",
+    )
+
+
+def surest_rise(along_m: np.ndarray, height_m: np.ndarray) -> float:
+    """Return the rise over the stretch that a robust trend is sure of, metres.
+
+    The lower end of the confidence interval of the Theil-Sen slope, times the
+    length; not above zero where the bed falls or has no trend.
+
+    References
+    ----------
+    Sen, P. K. (1968). Estimates of the regression coefficient based on
+    Kendall's tau. Journal of the American Statistical Association 63,
+    1379-1389.  [M]
+
+    Examples
+    --------
+    >>> along_m = np.arange(100.0)
+    >>> surest_rise(along_m, 0.01 * along_m)
+    0.99
+    """
+    step = -(-len(along_m) // MOST_PAIRED)
+    order = np.argsort(along_m, kind="stable")[::step]
+    slope = stats.theilslopes(height_m[order], along_m[order], alpha=1 - DOUBT)
+    return float(slope.low_slope * (along_m.max() - along_m.min()))
+
+
+def check_gauge(stretch: Stretch, problems: ProblemList) -> None:
+    """Warn of a gauge board far from the water."""
+    if stretch.river is None or stretch.water is None:
+        return
+    gauge = stretch.river.gauge
+    place = shapely.Point(gauge.easting, gauge.northing)
+    away_m = stretch.water.distance(place)
+    if not away_m <= GAUGE_FAR_M:
+        problems.warn(
+            "gauge-far",
+            "river.toml",
+            f"the gauge board stands {away_m:,.0f} m from the water",
+            "check x and y (or lon and lat) under [gauge]",
+            column="gauge.x",
+            value=f"{gauge.easting:g}",
+        )

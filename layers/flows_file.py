@@ -1,0 +1,36 @@
+"""``flows.*``: gaugings of the rating curve."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+if TYPE_CHECKING:
+    from layers.sheet import Sheet
+
+FEWEST = 3
+"""A rating has three numbers: fewer gaugings cannot give them."""
+
+
+def read_flows(sheet: Sheet) -> pd.DataFrame | None:
+    """Return the gaugings as ``level_m, flow_m3_s``."""
+    level_name = sheet.spelling_of("level_m") or "level_m"
+    level_m = sheet.metres("level_m")
+    flow = sheet.numbers("flow_m3s")
+    values = {"level_m": level_m, "flow_m3_s": flow}
+    if sheet.has("when"):
+        values["when"] = sheet.moments("when")
+    unused = sheet.unused()
+    if not sheet.require(level_name, "flow_m3s"):
+        return None
+    sheet.refuse_empty(level_name)
+    sheet.refuse_empty("flow_m3s")
+    if level_m.nunique() < FEWEST:
+        sheet.warn_file(
+            "few-gaugings",
+            f"{level_m.nunique()} gaugings at different levels do not make a rating "
+            "curve",
+            f"gauge the flow at {FEWEST} or more levels",
+        )
+    return pd.concat([pd.DataFrame(values), unused], axis="columns")

@@ -1,0 +1,248 @@
+"""Vector files in: checked for what they are, and put into the survey's CRS.
+
+GeoJSON is always WGS 84 (RFC 7946), whatever a file of the older kind may say.
+Only kinds that hold everything in themselves are read: a file's first bytes
+must be of its kind, so that none can point at other files.
+"""
+
+from __future__ import annotations
+
+import codecs
+import warnings
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import pandas as pd
+import pyogrio
+import shapely
+from pyogrio.errors import (
+    CRSError,
+    DataLayerError,
+    DataSourceError,
+    FeatureError,
+    FieldError,
+    GeometryError,
+)
+
+from layers.cells import text_of
+from layers.tables import Table
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from pyproj import CRS
+
+    from layers.problems import ProblemList
+
+WGS84 = "EPSG:4326"
+
+FIRST_BYTES: Mapping[str, tuple[bytes, ...]] = {
+    ".geojson": (b"{",),
+    ".gpkg": (b"SQLite format 3\x00",),
+    ".shp": (b"\x00\x00\x27\x0a",),
+    ".kml": (b"<?xml", b"<kml"),
+}
+"""How a file of each kind begins."""
+
+SUFFIXES = tuple(FIRST_BYTES)
+"""The kinds of vector file that are read."""
+
+KML_ONLY = (
+    *("id", "description", "timestamp", "begin", "end", "altitudemode", "tessellate"),
+    *("extrude", "visibility", "draworder", "icon", "snippet"),
+)
+"""Columns that the KML reader makes up for every file."""
+
+LOOK_BYTES = 4096
+MOST_LONGITUDE, MOST_LATITUDE = 180.0, 90.0
+
+_FAILURES = (
+    CRSError,
+    DataLayerError,
+    DataSourceError,
+    FeatureError,
+    FieldError,
+    GeometryError,
+    ValueError,
+    OSError,
+)
+
+
+def read_shapes(path: Path, problems: ProblemList) -> gpd.GeoDataFrame | None:
+    """Read every layer of a vector file, in the file's own CRS, without heights.
+
+    The index ``row`` is the feature's number, from 1. Column names are in small
+    letters.
+
+    Returns
+    -------
+    GeoDataFrame or None
+        None if there is nothing to use; ``problems`` then says why.
+    """
+    if not _is_of_its_kind(path, problems):
+        return None
+    try:
+        with warnings.catch_warnings(record=True) as said:
+            warnings.simplefilter("always")
+            frame = _all_layers(path)
+    except _FAILURES as error:
+        problems.refuse(
+            "unreadable",
+            path.name,
+            f"the file cannot be read as shapes ({error})",
+            "export it again from a GIS as GeoPackage or GeoJSON",
+        )
+        return None
+    for word in sorted({str(warning.message) for warning in said}):
+        problems.warn("reader-warning", path.name, word, "look at the file in a GIS")
+    return _usable(frame, path, problems)
+
+
+def _is_of_its_kind(path: Path, problems: ProblemList) -> bool:
+    with path.open("rb") as file:
+        start = file.read(LOOK_BYTES)
+    if not start:
+        problems.refuse(
+            "empty-file",
+            path.name,
+            "the file is empty (0 bytes)",
+            "export it again from the GIS, or delete it to go without",
+        )
+        return False
+    suffix = path.suffix.lower()
+    text = start.removeprefix(codecs.BOM_UTF8).lstrip()
+    right = start.startswith(FIRST_BYTES[suffix]) or text.startswith(
+        FIRST_BYTES[suffix]
+    )
+    if suffix == ".kml":
+        right = right and _is_plain_kml(path.read_bytes())
+    if not right:
+        problems.refuse(
+            "unreadable",
+            path.name,
+            f"what is in the file is not {suffix} with all its shapes in itself",
+            "export it again from a GIS as GeoPackage or GeoJSON",
+        )
+    return right
+
+
+def _is_plain_kml(data: bytes) -> bool:
+    return b"<kml" in data and b"NetworkLink" not in data and b"<!ENTITY" not in data
+
+
+def _all_layers(path: Path) -> gpd.GeoDataFrame:
+    names = [name for name, kind in pyogrio.list_layers(path) if kind is not None]
+    frames = [pyogrio.read_dataframe(path, layer=name) for name in names]
+    if not frames:
+        return gpd.GeoDataFrame({"geometry": []}, geometry="geometry")
+    crs = frames[0].crs
+    same = [frame if frame.crs == crs else frame.to_crs(crs) for frame in frames]
+    joined = same[0] if len(same) == 1 else pd.concat(same, ignore_index=True)
+    return gpd.GeoDataFrame(joined, crs=crs)
+
+
+def _usable(
+    frame: gpd.GeoDataFrame, path: Path, problems: ProblemList
+) -> gpd.GeoDataFrame | None:
+    frame = frame.rename(columns=lambda name: str(name).strip().lower())
+    frame = frame.loc[:, ~frame.columns.duplicated()].set_geometry("geometry")
+    if path.suffix.lower() == ".kml":
+        frame = frame.drop(columns=[name for name in KML_ONLY if name in frame])
+    frame.index = pd.RangeIndex(1, len(frame) + 1, name="row")
+    if frame.empty:
+        problems.refuse(
+            "no-rows",
+            path.name,
+            "the file holds no features",
+            "draw them, or delete the file to go without",
+        )
+        return None
+    without = frame.geometry.isna() | frame.geometry.is_empty
+    for row in frame.index[without]:
+        problems.warn(
+            "no-geometry",
+            path.name,
+            "the feature has no geometry and is left out",
+            "draw it or delete it",
+            row=int(row),
+        )
+    frame = frame[~without]
+    frame = frame.set_geometry(shapely.force_2d(frame.geometry.to_numpy()))
+    return _with_crs(frame, path, problems)
+
+
+def _with_crs(
+    frame: gpd.GeoDataFrame, path: Path, problems: ProblemList
+) -> gpd.GeoDataFrame | None:
+    if path.suffix.lower() == ".geojson":
+        return _as_wgs84(frame, path, problems)
+    if frame.crs is None:
+        problems.refuse(
+            "no-crs",
+            path.name,
+            "the file does not say in which reference system its coordinates are",
+            "set it in a GIS and export again as GeoPackage (a shapefile needs its "
+            ".prj file beside it)",
+        )
+        return None
+    return frame
+
+
+def _as_wgs84(
+    frame: gpd.GeoDataFrame, path: Path, problems: ProblemList
+) -> gpd.GeoDataFrame | None:
+    west, south, east, north = frame.total_bounds
+    if max(abs(west), abs(east)) > MOST_LONGITUDE or (
+        max(abs(south), abs(north)) > MOST_LATITUDE
+    ):
+        problems.refuse(
+            "geojson-not-degrees",
+            path.name,
+            "GeoJSON is always WGS 84 longitude and latitude (RFC 7946), but these "
+            f"coordinates are beyond degrees (x up to {east:.0f}, y up to {north:.0f})",
+            "export it again with the CRS EPSG:4326, or as GeoPackage",
+        )
+        return None
+    if frame.crs is not None and not frame.crs.is_geographic:
+        problems.warn(
+            "geojson-crs",
+            path.name,
+            f"the file claims {frame.crs.to_string()}, but GeoJSON is always WGS 84 "
+            "(RFC 7946) and was read so",
+            "look at the map; if it is off, export again with the CRS EPSG:4326",
+        )
+    return frame.set_crs(WGS84, allow_override=True)
+
+
+def into_crs(frame: gpd.GeoDataFrame, crs: CRS) -> gpd.GeoDataFrame:
+    """Return the shapes in the survey's CRS."""
+    return frame if frame.crs == crs else frame.to_crs(crs)
+
+
+def points_table(
+    frame: gpd.GeoDataFrame, file: str, crs: CRS | None, problems: ProblemList
+) -> Table | None:
+    """Return point features as a table of text with their place as coordinates.
+
+    The columns ``x, y`` are metres in ``crs``; while the survey's CRS is not
+    known, the place is given as ``lon, lat``.
+    """
+    for row in frame.index[frame.geom_type != "Point"]:
+        problems.refuse(
+            "not-a-point",
+            file,
+            f"the feature is a {frame.geom_type[row]} where a point is wanted",
+            "export points, one a row",
+            row=int(row),
+        )
+    frame = into_crs(frame[frame.geom_type == "Point"], crs or WGS84)
+    if frame.empty:
+        return None
+    names = ("lon", "lat") if crs is None else ("x", "y")
+    given = frame.drop(columns=["geometry", "x", "y", "lon", "lat"], errors="ignore")
+    columns = {name: [text_of(value) for value in given[name]] for name in given}
+    columns[names[0]] = [repr(float(x)) for x in frame.geometry.x]
+    columns[names[1]] = [repr(float(y)) for y in frame.geometry.y]
+    cells = pd.DataFrame(columns, index=frame.index, dtype=object)
+    return Table(cells=cells, comma_decimals=False)

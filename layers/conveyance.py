@@ -33,8 +33,10 @@ DRY_M = 0.05
 SECTION_CELLS = 2.0
 LEAST_SECTION_M = 2.0
 BELIEVED = (0.6, 1.6)
-"""Width of a section by its cells over that between the banks: beyond this, cells
-are missing or do not belong."""
+"""Width of a section by its cells over what it should be: beyond this, cells are
+missing or do not belong (proposal)."""
+FEWEST_REACHES = 4
+"""Shorter water, in widths, has no inner part to judge its ends by (proposal)."""
 LEAST_SPREAD = 0.3
 """Bounds the area element 1 - offset * curvature where a bend is very tight."""
 LEAST_CONVEYANCE = 0.1
@@ -76,11 +78,15 @@ class Sections:
         element = np.clip(1.0 - bend, LEAST_SPREAD, 2.0 - LEAST_SPREAD)
         width_m = grid.cell_area_m2 / (step_m * element)
         banks_m = channel.width_m(first_m + step_m * (np.arange(count) + 0.5))
-        filled = np.bincount(of_cell, weights=width_m, minlength=count) / banks_m
+        by_cells_m = np.bincount(of_cell, weights=width_m, minlength=count).astype(
+            np.float64
+        )
+        filled = np.clip(by_cells_m / banks_m, *BELIEVED)
+        reach = round(float(np.median(banks_m)) / step_m)
         return cls(
             of_cell=of_cell,
-            width_m=width_m / np.clip(filled, *BELIEVED)[of_cell],
-            stand_in=_stand_ins(filled, reach=round(float(np.max(banks_m)) / step_m)),
+            width_m=width_m / filled[of_cell],
+            stand_in=_stand_ins(by_cells_m, reach=reach),
         )
 
     @property
@@ -96,14 +102,24 @@ class Sections:
         return totals
 
 
-def _stand_ins(filled: Array, *, reach: int) -> NDArray[np.int64]:
-    """Point sections near either end that are not whole to the nearest that is."""
-    index = np.arange(filled.size)
-    least, most = BELIEVED
-    inner = (index >= reach) & (index < filled.size - reach)
-    whole = index[inner | ((filled >= least) & (filled <= most))]
-    if not whole.size:
+def _stand_ins(wide_m: Array, *, reach: int) -> NDArray[np.int64]:
+    """Point sections that are not whole, near either end, to the nearest that is.
+
+    An end section is whole if it is about as wide as those one to three widths
+    farther in.
+    """
+    index = np.arange(wide_m.size)
+    if wide_m.size < FEWEST_REACHES * max(reach, 1):
         return index
+    fellow_m = np.where(
+        index < wide_m.size / 2,
+        np.median(wide_m[reach : 3 * reach + 1]),
+        np.median(wide_m[-3 * reach - 1 : wide_m.size - reach]),
+    )
+    least, most = BELIEVED
+    alike = (wide_m >= least * fellow_m) & (wide_m <= most * fellow_m)
+    inner = (index >= reach) & (index < wide_m.size - reach)
+    whole = index[inner | alike]
     after = np.clip(np.searchsorted(whole, index), 0, whole.size - 1)
     before = np.maximum(after - 1, 0)
     nearer = np.abs(whole[before] - index) <= np.abs(whole[after] - index)

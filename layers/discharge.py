@@ -141,8 +141,8 @@ def _from_speeds(implied: Implied | None, water: Water) -> Discharge | None:
         return None
     error = math.hypot(MODEL_SD / math.sqrt(len(implied)), COEFFICIENT_SD)
     note = (
-        f"discharge: {flow:.3g} m3/s, the median that {len(implied)} measured speeds "
-        "imply; a gauging would be surer"
+        f"discharge: {flow:.3g} m3/s, the median implied by {len(implied)} measured "
+        "speed(s); a gauging would be surer"
     )
     return Discharge(flow_m3_s=flow, relative_sd=error, notes=(note,))
 
@@ -216,7 +216,7 @@ def _left_out(implied: Implied) -> tuple[str, ...]:
 def _agreement(middle: float, spread: float, count: int) -> str:
     ratio = math.exp(middle)
     text = (
-        f"speeds: {count} measured over modelled, median {ratio:.2f}, scatter "
+        f"speeds: {count} measurement(s) over the model, median {ratio:.2f}, scatter "
         f"{math.expm1(spread):.0%}"
     )
     if 1 / AGREES <= ratio <= AGREES:

@@ -140,7 +140,7 @@ class _Samples:
     @classmethod
     def of(cls, bed: pd.DataFrame, channel: Channel) -> _Samples:
         classes = _classes_of(bed)
-        shares = bed[list(classes)].to_numpy(float)
+        shares = bed[list(classes)].to_numpy(float, copy=True)
         by_feel = bed["by_feel"].to_numpy(bool)
         shares[by_feel] = shares[by_feel] @ _softening(classes)
         chainage_m, offset_m = channel.to_channel(

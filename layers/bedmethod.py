@@ -1,0 +1,213 @@
+"""Ways to lay a bed through soundings, and the choice among them by trial."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from layers.bederror import LeftOut, isolation
+from layers.crossvalidation import FOLDS, folds, left_out
+from layers.samples import in_frame
+from layers.surfaces import thin_plate, triangulate
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from numpy.typing import NDArray
+
+    from layers.crossvalidation import Lines
+    from layers.samples import Places, Samples
+
+    Array = NDArray[np.float64]
+    Mask = NDArray[np.bool_]
+
+STRETCHES = (2.0, 3.0, 5.0, 8.0)
+"""How much less a metre along counts than one across: notes 5.2, real-river notes."""
+
+SMOOTHINGS = (0.0, 1.0, 3.0)
+"""Slack given to a sounding of ``USUAL_SD_M``; reference notes 5.2 [P]."""
+
+USUAL_SD_M = 0.05
+
+PREFERENCE = 0.02
+"""Another method must be better by this share to displace the expected one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BedMethod:
+    """One way to lay a bed through soundings.
+
+    Parameters
+    ----------
+    surface : str
+        ``thin plate`` or ``triangles``.
+    stretch : float or None
+        A metre along the river counts as ``1 / stretch`` metres; None works in
+        easting and northing.
+    smoothing : float, default=1
+        Slack of a thin plate at a sounding whose error is ``USUAL_SD_M``.
+    edge : bool, default=False
+        Whether the water's edge is used.
+    """
+
+    surface: str
+    stretch: float | None
+    smoothing: float = 1.0
+    edge: bool = False
+
+    def __str__(self) -> str:
+        """Describe the method in words."""
+        frame = "x, y" if self.stretch is None else f"s/{self.stretch:g}, n"
+        slack = f", smoothing {self.smoothing:g}" if self.surface != "triangles" else ""
+        return f"{self.surface} in {frame}{slack}{', water edge' * self.edge}"
+
+    def lay(self, samples: Samples, wanted: Places) -> Array:
+        """Return the bed at the wanted places, metres."""
+        places = in_frame(samples, self.stretch)
+        targets = in_frame(wanted, self.stretch)
+        if self.surface == "triangles":
+            return triangulate(places, samples.bed_m, targets)
+        slack = self.smoothing * (samples.sd_m / USUAL_SD_M) ** 2
+        return thin_plate(places, samples.bed_m, targets, smoothing=slack)
+
+    def frame(self, places: Places) -> Array:
+        """Return places in the frame in which distance from soundings counts."""
+        return in_frame(places, self.stretch or STRETCHES[0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """What a method missed of the soundings that were left out, metres."""
+
+    method: BedMethod
+    errors_m: Array
+
+    @property
+    def rmse_m(self) -> float:
+        """Root mean square error; ``NaN`` when nothing could be left out."""
+        known = self.errors_m[np.isfinite(self.errors_m)]
+        return float(np.sqrt(np.mean(known**2))) if len(known) else float("nan")
+
+
+def expected_method(lines: Lines, samples: Samples) -> BedMethod:
+    """Return the thin plate whose stretch fits the survey's pattern.
+
+    The stretch follows line spacing over sounding spacing and stays between 2
+    and 5 (real-river notes: a fixed 10 is harmful with dense lines).
+    """
+    order = np.argsort(lines.label, kind="stable")
+    same = np.diff(lines.label[order]) == 0
+    step_m = np.hypot(
+        np.diff(samples.chainage_m[order]), np.diff(samples.offset_m[order])
+    )[same]
+    ratio = lines.spacing_m / max(float(np.median(step_m)), 1e-9) if same.any() else 5
+    ordinary = [stretch for stretch in STRETCHES if stretch <= 5]  # noqa: PLR2004 - above
+    best = min(ordinary, key=lambda stretch: abs(stretch - ratio))
+    return BedMethod(surface="thin plate", stretch=best)
+
+
+def choose_method(
+    samples: Samples, edge: Samples, lines: Lines
+) -> tuple[BedMethod, list[Trial]]:
+    """Return the best method for a survey and all trials, the expected one first.
+
+    First the surface and its stretch are chosen, then the smoothing, then
+    whether the water's edge is used.
+    """
+    expected = expected_method(lines, samples)
+    trials = [try_method(expected, samples, edge, lines)]
+    plates = [replace(expected, stretch=stretch) for stretch in STRETCHES]
+    triangles = [
+        BedMethod(surface="triangles", stretch=stretch)
+        for stretch in (None, *STRETCHES)
+    ]
+    best = _better(trials, [*plates, *triangles], (samples, edge, lines))
+    if best.surface == "thin plate":
+        slacks = [replace(best, smoothing=smoothing) for smoothing in SMOOTHINGS]
+        best = _better(trials, slacks, (samples, edge, lines), best)
+        best = _with_edge(trials, best, (samples, edge, lines))
+    return best, trials
+
+
+def _better(
+    trials: list[Trial],
+    candidates: Iterable[BedMethod],
+    survey: tuple[Samples, Samples, Lines],
+    best: BedMethod | None = None,
+) -> BedMethod:
+    """Try candidates, note the trials and return the best by a clear margin."""
+    done = {trial.method: trial for trial in trials}
+    champion = done[best] if best else trials[0]
+    limit = champion.rmse_m * (1 - PREFERENCE)
+    for method in candidates:
+        if method in done:
+            continue
+        trial = try_method(method, *survey)
+        trials.append(trial)
+        if trial.rmse_m < limit:
+            champion, limit = trial, trial.rmse_m
+    return champion.method
+
+
+def _with_edge(
+    trials: list[Trial], best: BedMethod, survey: tuple[Samples, Samples, Lines]
+) -> BedMethod:
+    """Use the water's edge unless lines left out are the worse for it.
+
+    Lines end short of the edge, so they can show harm but hardly the gain.
+    """
+    if not len(survey[1]):
+        return best
+    without = next(trial for trial in trials if trial.method == best)
+    trials.append(try_method(replace(best, edge=True), *survey))
+    unharmed = trials[-1].rmse_m <= without.rmse_m * (1 + PREFERENCE)
+    return trials[-1].method if unharmed else best
+
+
+def try_method(
+    method: BedMethod, samples: Samples, edge: Samples, lines: Lines
+) -> Trial:
+    """Leave out whole lines and return what the method misses of them."""
+
+    def predict(kept: Mask, wanted: Mask) -> Array:
+        known = samples.at(kept)
+        return method.lay(
+            known.joined(edge) if method.edge else known, samples.at(wanted)
+        )
+
+    return Trial(method=method, errors_m=left_out(samples.bed_m, folds(lines), predict))
+
+
+def left_out_errors(
+    method: BedMethod, samples: Samples, edge: Samples, lines: Lines
+) -> LeftOut:
+    """Return errors of the method far from soundings, near them and beyond them.
+
+    Far: whole lines are left out. Near: every fifth sounding along each line.
+    Beyond: the last sounding of each line at either bank.
+    """
+    order = np.lexsort((samples.offset_m, lines.label))
+    within = np.empty(len(samples), np.int64)
+    within[order] = np.arange(len(samples))
+    singles = [within % FOLDS == fold for fold in range(FOLDS)]
+    ends = np.ones(len(samples), bool)
+    inner = np.diff(lines.label[order]) == 0
+    ends[order[1:-1]] = ~(inner[1:] & inner[:-1])
+    masks = [out for out in [*folds(lines), *singles, ends] if not out.all()]
+    return LeftOut.of([_seen(method, samples, edge, out) for out in masks])
+
+
+def _seen(method: BedMethod, samples: Samples, edge: Samples, out: Mask) -> LeftOut:
+    """Return what one fold shows."""
+    missing, known = samples.at(out), samples.at(~out)
+    used = known.joined(edge) if method.edge else known
+    distance_m, overhang_m = isolation(method.frame(known), method.frame(missing))
+    return LeftOut(
+        places=method.frame(missing),
+        errors_m=missing.bed_m - method.lay(used, missing),
+        distance_m=distance_m,
+        overhang_m=overhang_m,
+        noise_m=missing.sd_m,
+    )

@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy import ndimage
 
+from layers.hydraulics import reach_conveyance
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -39,8 +41,6 @@ FEWEST_REACHES = 4
 """Shorter water, in widths, has no inner part to judge its ends by (proposal)."""
 LEAST_SPREAD = 0.3
 """Bounds the area element 1 - offset * curvature where a bend is very tight."""
-LEAST_CONVEYANCE = 0.1
-"""Of the median section's: below it a shallow is taken for an error of the bed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,17 +155,9 @@ class Water:
 
     @property
     def reach_m3_s(self) -> float:
-        """The conveyance of the reach as a whole, ``NaN`` if nothing flows.
-
-        The fall along the reach is ``Q² * mean(1 / K²)``; a section far shallower
-        than the median counts as a tenth of it, for one bad sounding must not
-        dam the river.
-        """
+        """The conveyance of the reach as a whole, ``NaN`` if nothing flows."""
         carried = self.carried_m3_s[np.isfinite(self.carried_m3_s)]
-        if carried.size == 0:
-            return float("nan")
-        floored = np.maximum(carried, LEAST_CONVEYANCE * np.median(carried))
-        return float(np.mean(floored**-2.0) ** -0.5)
+        return reach_conveyance(carried) if carried.size else float("nan")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,8 +25,10 @@ MODEL_SD = 0.25
 found against simulated meanders, more on wading sections of gravel rivers)."""
 MODEL_WORTH = 5
 """How many measurements that proposal weighs as much as."""
-FEW_GAUGINGS_SD = 0.15
-"""Relative error of one or two gaugings carried to another level (proposal)."""
+GAUGING_SD = 0.10
+"""Relative error of a single gauging (proposal)."""
+CARRYING_SD = 0.15
+"""What carrying a discharge to another level adds, for each e-fold (proposal)."""
 COEFFICIENT_SD = 0.05
 """Relative error of the float coefficient: 0.84-0.90 about 0.85, and worse on rough
 beds (proposal)."""
@@ -118,28 +120,38 @@ def _from_rating(evidence: Evidence, level_m: float) -> Discharge | None:
 def _from_few_gaugings(
     flows: pd.DataFrame | None, reach: Reach, water: Water
 ) -> Discharge | None:
+    """Carry the gauging of the most similar level by the ratio of conveyances."""
     if flows is None or not (flows["flow_m3_s"] > 0).any():
         return None
-    known = flows[flows["flow_m3_s"] > 0]
+    known = flows[flows["flow_m3_s"] > 0].sort_values(["level_m", "flow_m3_s"])
     then = np.array([reach.at(level).reach_m3_s for level in known["level_m"]])
-    flow = float(np.median(known["flow_m3_s"] * water.reach_m3_s / then))
-    if not math.isfinite(flow):
+    carried = np.log(water.reach_m3_s / then)
+    if not np.isfinite(carried).any():
         return None
+    nearest = int(np.nanargmin(np.abs(carried)))
+    flow = float(known["flow_m3_s"].iloc[nearest] * np.exp(carried[nearest]))
     note = (
-        f"discharge: {flow:.3g} m3/s, carried from {len(known)} gauging(s) to this "
-        "level by the ratio of conveyances; three gaugings would give a rating"
+        f"discharge: {flow:.3g} m3/s, carried from the gauging at "
+        f"{known['level_m'].iloc[nearest]:.2f} m by the ratio of conveyances; three "
+        "gaugings would give a rating"
     )
-    return Discharge(flow_m3_s=flow, relative_sd=FEW_GAUGINGS_SD, notes=(note,))
+    error = math.hypot(GAUGING_SD, CARRYING_SD * carried[nearest])
+    return Discharge(flow_m3_s=flow, relative_sd=error, notes=(note,))
 
 
 def _from_speeds(implied: Implied | None, water: Water) -> Discharge | None:
+    """Take the median of what the measured speeds imply, carried to this level."""
     if implied is None or not len(implied):
         return None
-    flows = implied.flow_m3_s * water.reach_m3_s / implied.reach_m3_s
-    flow = float(np.median(flows))
+    carried = np.log(water.reach_m3_s / implied.reach_m3_s)
+    flow = float(np.median(implied.flow_m3_s * np.exp(carried)))
     if not math.isfinite(flow):
         return None
-    error = math.hypot(MODEL_SD / math.sqrt(len(implied)), COEFFICIENT_SD)
+    error = math.hypot(
+        MODEL_SD / math.sqrt(len(implied)),
+        COEFFICIENT_SD,
+        CARRYING_SD * float(np.median(np.abs(carried))),
+    )
     note = (
         f"discharge: {flow:.3g} m3/s, the median implied by {len(implied)} measured "
         "speed(s); a gauging would be surer"

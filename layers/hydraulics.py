@@ -37,6 +37,7 @@ FORM_FACTOR = 1.25
 N_RANGE = (0.015, 0.150)
 """Beyond this a Manning n is not believed: Chow (1959) Table 5-6 ends at 0.150."""
 LEAST_VERTICALS = 3
+LEAST_CONVEYANCE = 0.1
 
 
 def conveyance(
@@ -79,6 +80,23 @@ def friction_slope(flow_m3_s: float, carried_m3_s: float) -> float:
     0.0004
     """
     return float((flow_m3_s / carried_m3_s) ** 2)
+
+
+def reach_conveyance(carried_m3_s: ArrayLike) -> float:
+    """Return the conveyance of sections one after the other, evenly spaced.
+
+    The fall along them is ``Q² * mean(1 / K²)``, so the reach carries like
+    ``mean(1 / K²)^(-1/2)``. A section far below the median counts as a tenth of
+    it, for one bad sounding must not dam the river (proposal).
+
+    Examples
+    --------
+    >>> reach_conveyance([100.0, 100.0])
+    100.0
+    """
+    carried = np.asarray(carried_m3_s, np.float64)
+    floored = np.maximum(carried, LEAST_CONVEYANCE * np.median(carried))
+    return float(np.mean(floored**-2.0) ** -0.5)
 
 
 def strickler_n(d50_m: ArrayLike) -> NDArray[np.float64]:

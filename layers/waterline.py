@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.stats import theilslopes
 
-from layers.hydraulics import DEFAULT_N, friction_slope
+from layers.hydraulics import DEFAULT_N, friction_slope, reach_conveyance
 from layers.rating import flow_at
 
 if TYPE_CHECKING:
+    import pandas as pd
     from numpy.typing import ArrayLike, NDArray
 
     from layers.channel import Channel
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 
 FEWEST_SOUNDINGS = 10
 """Below this no slope is read from the bed (proposal)."""
+FEWEST_IN_SECTION = 3
+"""Soundings across the river that make a section (proposal)."""
 MOST_SOUNDINGS = 1000
 """More are thinned evenly along the river: every pair of soundings is compared."""
 CONFIDENCE = 0.8
@@ -145,17 +148,37 @@ def _from_discharge(survey: Survey, channel: Channel) -> tuple[float, str] | Non
     flow = flow_at(level_m, survey.river.rating, survey.flows)
     if flow is None or survey.soundings is None or not flow.flow_m3_s > 0:
         return None
-    rise_m = level_m - survey.soundings["level_m"].to_numpy(float)
-    depth_m = survey.soundings["depth_m"].to_numpy(float) + rise_m
-    depth_m = np.clip(depth_m[np.isfinite(depth_m)], 0.0, None)
-    if depth_m.size < FEWEST_SOUNDINGS or not depth_m.any():
+    carried = _sounded_conveyance(survey.soundings, channel, level_m=level_m)
+    if carried is None:
         return None
-    along_m = np.linspace(0.0, channel.length_m, 101)
-    width_m = float(np.median(channel.width_m(along_m)))
-    carried = width_m * float(np.mean(depth_m ** (5 / 3))) / DEFAULT_N
     slope = friction_slope(flow.flow_m3_s, carried)
     return slope, (
         f"water surface: slope not given; {slope:.5f} m per metre carries the "
         f"{flow.flow_m3_s:.3g} m3/s ({flow.source}) through the sounded depths with "
         f"Manning n {DEFAULT_N} (Chow 1959); a rough estimate"
     )
+
+
+def _sounded_conveyance(
+    soundings: pd.DataFrame, channel: Channel, *, level_m: float
+) -> float | None:
+    """Return the reach's conveyance at a level from depths, m³/s.
+
+    Soundings are taken together by stretches one channel width long; stretches
+    with few are passed over.
+    """
+    known = soundings.dropna(subset=["depth_m"])
+    rise_m = level_m - known["level_m"].to_numpy(float)
+    depth_m = np.clip(known["depth_m"].to_numpy(float) + rise_m, 0.0, None)
+    chainage_m, _ = channel.to_channel(
+        known["easting"].to_numpy(float), known["northing"].to_numpy(float)
+    )
+    if depth_m.size < FEWEST_SOUNDINGS:
+        return None
+    width_m = channel.width_m(chainage_m)
+    number = np.floor(chainage_m / np.median(width_m)).astype(np.int64)
+    _, place, count = np.unique(number, return_inverse=True, return_counts=True)
+    strips = width_m * depth_m ** (5 / 3) / DEFAULT_N
+    carried = np.bincount(place, weights=strips) / count
+    enough = carried[(count >= FEWEST_IN_SECTION) & (carried > 0)]
+    return reach_conveyance(enough) if enough.size else None

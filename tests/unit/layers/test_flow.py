@@ -309,7 +309,26 @@ def test_a_single_gauging_is_carried_by_the_ratio_of_conveyances(straight):
     flows = pd.DataFrame({"level_m": [0.0], "flow_m3_s": [3.0]})
     field = straight.solve(9.0, flows=flows)
     assert field.discharge_m3_s == pytest.approx(3.0 * 2 ** (5 / 3), rel=1e-9)
-    assert "1 gauging" in field.notes[0]
+    assert "the gauging at 0.00 m" in field.notes[0]
+
+
+def test_of_two_gaugings_the_more_similar_level_is_carried(straight):
+    flows = pd.DataFrame({"level_m": [0.0, 0.9], "flow_m3_s": [3.0, 12.0]})
+    field = straight.solve(9.0, flows=flows)
+    # Depth 1.9 m then, 2.0 m now.
+    expected = 12.0 * (2.0 / 1.9) ** (5 / 3)
+    assert field.discharge_m3_s == pytest.approx(expected, rel=1e-9)
+
+
+def test_the_farther_a_gauging_is_carried_the_larger_the_error(straight):
+    near, far = (
+        straight.solve(
+            9.0, flows=pd.DataFrame({"level_m": [level], "flow_m3_s": [8.0]})
+        )
+        for level in (0.9, -0.5)
+    )
+    doubt = [np.median(field.speed_sd_m_s / field.speed_m_s) for field in (near, far)]
+    assert doubt[1] > doubt[0]
 
 
 def test_three_gaugings_make_a_rating(straight):

@@ -16,6 +16,7 @@ from layers.hydraulics import (
     log_law_mean,
     mid_section_discharge,
     power_law_speed,
+    reach_conveyance,
 )
 
 
@@ -68,3 +69,14 @@ def test_the_power_law_averages_to_one_over_the_depth():
     heights = (np.arange(20_000) + 0.5) / 20_000
     # Midpoint rule; the profile's steep foot leaves an error of about 1e-6.
     assert power_law_speed(heights).mean() == pytest.approx(1.0, abs=1e-5)
+
+
+def test_a_narrow_section_rules_the_reach():
+    # By hand: mean of 1/100^2 and 1/50^2 is 2.5e-4, its root's inverse 63.25.
+    assert reach_conveyance([100.0, 50.0]) == pytest.approx(63.2456, abs=1e-4)
+
+
+def test_one_bad_section_does_not_dam_the_reach():
+    # 999 sections of 100 and one that counts as 10, not as a thousandth:
+    # (0.999 / 100^2 + 0.001 / 10^2) ** -0.5 = 95.4.
+    assert reach_conveyance([*[100.0] * 999, 0.001]) == pytest.approx(95.4, abs=0.05)

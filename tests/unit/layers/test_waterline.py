@@ -40,11 +40,11 @@ def survey(crs):
 
 
 def soundings(*, bed_m=np.nan, depth_m=np.nan, level_m=0.5):
-    easting = np.linspace(5, 995, 100)
+    easting = np.repeat(np.linspace(5, 995, 100), 4)
     return pd.DataFrame(
         {
             "easting": easting,
-            "northing": np.tile([-6.0, -2.0, 2.0, 6.0], 25),
+            "northing": np.tile([-6.0, -2.0, 2.0, 6.0], 100),
             "bed_m": bed_m(easting) if callable(bed_m) else bed_m,
             "depth_m": depth_m,
             "level_m": level_m,
@@ -89,7 +89,7 @@ def test_elevations_of_a_tilted_bed_give_its_slope(survey, channel):
 
 def test_a_quarter_of_wild_soundings_does_not_tilt_the_slope(survey, channel):
     table = soundings(bed_m=lambda x: 19.0 - 0.002 * x)
-    table.loc[::4, "bed_m"] -= np.linspace(0, 5, 25)
+    table.loc[::4, "bed_m"] -= np.linspace(0, 5, 100)
     line = fit_waterline(survey(soundings=table), channel)
     # A least-squares line would give 0.0033; Theil-Sen bends by a few per cent.
     assert line.slope == pytest.approx(0.002, rel=0.05)
@@ -109,6 +109,18 @@ def test_depths_and_a_rating_give_manning_s_slope(survey, channel):
     # By hand: K = 20 m * 1 ** (5/3) / 0.035 = 571.43; (12 / K) ** 2 = 4.41e-4.
     assert line.slope == pytest.approx(4.41e-4, rel=1e-3)  # width to 0.1 %
     assert "rough estimate" in line.note
+
+
+def test_a_shallow_half_steepens_the_slope_more_than_the_mean_depth_says(
+    survey, channel
+):
+    table = soundings(depth_m=1.0)
+    table.loc[table["easting"] > 500, "depth_m"] = 0.5
+    rating = Rating(a=24.0, b=1.0, offset_m=0.0)
+    line = fit_waterline(survey(soundings=table, rating=rating), channel)
+    # By hand: 4.41e-4 where 1 m deep, 2 ** (10/3) times that where 0.5 m deep; the
+    # mean of both. Stretches of 20 m at the border leave 2 %.
+    assert line.slope == pytest.approx(4.41e-4 * (1 + 2 ** (10 / 3)) / 2, rel=0.02)
 
 
 def test_depths_of_a_lower_day_are_raised_to_today_s_level(survey, channel):

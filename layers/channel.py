@@ -6,8 +6,13 @@ are metres along, and at right angles to, a smoothed axis, and run on straight
 beyond its ends (chainage below 0 or above ``length_m``), so that nothing piles
 up there. Islands do not matter: the offset continues across them.
 
+Where a bend is so tight that lines at right angles to the axis would nearly meet
+inside the water, the whole reach gets harmonic coordinates instead; see
+:mod:`layers.harmonic` for what its metres are worth.
+
 Limits: a point belongs to the nearest part of the axis, so a place on the neck
-of land inside a tight loop may be given to either limb.
+of land inside a tight loop may be given to either limb. Heading and curvature
+are the axis' own also where coordinates are harmonic.
 """
 
 from __future__ import annotations
@@ -21,6 +26,7 @@ import shapely
 
 from layers.axis import Axis
 from layers.errors import LayerError
+from layers.harmonic import HarmonicFrame
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -32,6 +38,9 @@ if TYPE_CHECKING:
 
 SMOOTHING_WIDTHS = 0.5
 """Window of the axis in channel widths: W/2 to W, reference notes 5.4 [P]."""
+
+TIGHTEST = 0.8
+"""Offset times curvature from which coordinates are harmonic, notes 5.4 [P]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,7 +151,8 @@ class Channel:
     ) -> tuple[Array, Array]:
         """Return chainage and offset, metres, of world points."""
         east, north = np.broadcast_arrays(easting, northing)
-        chainage_m, offset_m = self.axis.project(east, north)
+        frame = self._harmonic or self.axis
+        chainage_m, offset_m = frame.project(east, north)
         return chainage_m.reshape(east.shape), offset_m.reshape(east.shape)
 
     def to_world(
@@ -151,14 +161,47 @@ class Channel:
         """Return easting and northing of channel points.
 
         Undoes :meth:`to_channel` wherever ``offset * curvature < 1``; beyond the
-        centre of a bend several channel points share one place.
+        centre of a bend several channel points share one place. Harmonic
+        coordinates are undone in the water, to about a hundredth of its width.
         """
         chainage, offset = np.broadcast_arrays(chainage_m, offset_m)
-        flat = np.ravel(chainage).astype(float)
-        along = self.axis.tangents(flat)
-        left = np.column_stack([-along[:, 1], along[:, 0]])
-        place = self.axis.points(flat) + np.ravel(offset)[:, None] * left
+        place = self._placed(np.ravel(chainage).astype(float), np.ravel(offset))
         return place[:, 0].reshape(chainage.shape), place[:, 1].reshape(chainage.shape)
+
+    def _placed(self, chainage_m: Array, offset_m: Array) -> Array:
+        """Return world places, shape (n, 2), of channel points, both (n,)."""
+        if self._harmonic:
+            return self._harmonic.world(chainage_m, offset_m)
+        return self._beside(chainage_m, offset_m)
+
+    def _beside(self, chainage_m: Array, offset_m: Array) -> Array:
+        """Return world places, shape (n, 2), at right angles to the axis."""
+        along = self.axis.tangents(chainage_m)
+        left = np.column_stack([-along[:, 1], along[:, 0]])
+        place: Array = self.axis.points(chainage_m) + offset_m[:, None] * left
+        return place
+
+    @cached_property
+    def tightness(self) -> float:
+        """Largest half width, or offset of a bank, times curvature.
+
+        At 1 the lines at right angles to the axis meet at the bank; from
+        ``TIGHTEST`` on the coordinates are harmonic.
+        """
+        edge = shapely.segmentize(self.water.exterior, 2.0)
+        chainage_m, offset_m = self.axis.project(*shapely.get_coordinates(edge).T)
+        at_bank = np.max(offset_m * self.axis.curvature(chainage_m))
+        stations_m, half_width_m = self._half_widths
+        in_general = np.max(half_width_m * np.abs(self.axis.curvature(stations_m)))
+        return float(max(at_bank, in_general))
+
+    @cached_property
+    def _harmonic(self) -> HarmonicFrame | None:
+        """Coordinates that do not fold, if this channel needs them."""
+        if self.tightness < TIGHTEST:
+            return None
+        outline = shapely.Polygon(self.water.exterior)
+        return HarmonicFrame(self.axis, outline, *self._half_widths)
 
     def heading(self, chainage_m: ArrayLike) -> tuple[Array, Array]:
         """Return the east and north part of the unit vector downstream."""
@@ -183,15 +226,25 @@ class Channel:
         return widths.reshape(chainage.shape)
 
     @cached_property
-    def _widths(self) -> tuple[Array, Array]:
-        """Stations along the axis and the water's width at each, metres."""
+    def _spans(self) -> tuple[Array, NDArray[np.object_]]:
+        """Stations along the axis and a line from bank to bank at each."""
         # a quarter width in: nearer an end the cross-line runs out through it
         inset_m = min(self.water.area / self.length_m / 4, self.length_m / 4)
         count = max(3, len(self.axis.vertices) // 2)
         stations_m = np.linspace(inset_m, self.length_m - inset_m, count)
-        spans = self._cross_lines(stations_m)
-        widths_m = shapely.length(shapely.intersection(spans, self.water))
-        return stations_m, widths_m
+        return stations_m, self._cross_lines(stations_m)
+
+    @cached_property
+    def _widths(self) -> tuple[Array, Array]:
+        """Stations along the axis and the water's width at each, metres."""
+        stations_m, spans = self._spans
+        return stations_m, shapely.length(shapely.intersection(spans, self.water))
+
+    @cached_property
+    def _half_widths(self) -> tuple[Array, Array]:
+        """Stations along the axis and half the way from bank to bank, metres."""
+        stations_m, spans = self._spans
+        return stations_m, shapely.length(spans) / 2
 
     def _cross_lines(self, stations_m: Array) -> NDArray[np.object_]:
         """Return a line from bank to bank at each station, across any island."""
@@ -199,10 +252,7 @@ class Channel:
         edge = shapely.get_coordinates(outline)
         _, edge_offset_m = self.axis.project(edge[:, 0], edge[:, 1])
         reach_m = np.full(len(stations_m), np.abs(edge_offset_m).max() + 1.0)
-        ends = [
-            np.column_stack(self.to_world(stations_m, side * reach_m))
-            for side in (-1, 1)
-        ]
+        ends = [self._beside(stations_m, side * reach_m) for side in (-1, 1)]
         across = shapely.intersection(
             shapely.linestrings(np.stack(ends, axis=1)), outline
         )

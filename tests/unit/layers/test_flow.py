@@ -412,3 +412,27 @@ def test_beds_that_do_not_match_the_cells_are_refused_with_their_sizes(straight)
             flows=None,
             level_m=1.0,
         )
+
+
+def test_floats_over_boulders_are_cut_down_more(straight):
+    ones = np.ones(straight.cells.rows.shape)
+    field = straight.solve(9.0, speeds=floats(0.5), shares={"boulder": ones})
+    # 2 m is less than ten roughness heights of 2.5 x 0.512 m: 0.80 x 0.5 m/s.
+    np.testing.assert_allclose(field.speed_m_s, 0.40, rtol=1e-9)
+
+
+def test_a_table_of_points_alone_needs_no_columns_for_runs(straight):
+    table = floats(0.5).filter(regex="^(?!start|end|seconds)")
+    field = straight.solve(9.0, speeds=table)
+    np.testing.assert_allclose(field.speed_m_s, 0.425, rtol=1e-9)
+
+
+def test_floats_outside_the_water_are_left_out_and_tell_nothing(straight):
+    field = straight.solve(9.0, speeds=floats(0.5, northing=500.0))
+    assert np.isnan(field.discharge_m3_s)
+    assert any("3 measurement(s) not used" in note for note in field.notes)
+
+
+def test_water_turning_back_is_left_out_of_the_discharge(straight):
+    field = straight.solve(9.0, speeds=floats([0.5, 0.5, -0.1]))
+    assert field.discharge_m3_s == pytest.approx(17.0, rel=1e-9)

@@ -1,58 +1,65 @@
-"""Make the fictional demo river: its hidden truth and the survey a club made of it.
+"""Make the fictional demo river's survey folder, the same bytes every time.
 
 Run ``python demo_river/make_river.py [--seed N] [--out DIR]``. Everything is
-invented: no shape, depth, speed, peg or catch comes from a real water. The
-script knows nothing of the toolkit, so that tests can hold the toolkit's
-answers against this truth.
-
-Chainage ``s`` grows downstream from 0, offset ``n`` is positive towards the left
-bank; a truth bed is defined on both, and the water's surface is a plane in ``s``.
+invented: no shape, depth, speed, peg or catch comes from a real water. The truth
+is in ``river_truth``, what a club measured of it in the ``club_`` modules; none
+of them knows of the toolkit.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
-from dataclasses import dataclass, field
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 import shapely
 from pyproj import Transformer
-from scipy.interpolate import RegularGridInterpolator
-from scipy.spatial import KDTree
-from scipy.stats import norm
-from shapely import LineString, Point, Polygon
+from shapely import LineString
+
+sys.path.insert(0, str(Path(__file__).parent))  # the parts lie beside this script
+
+from club_bank import LEFT, all_places, beside, numbered_pegs
+from club_returns import all_returns
+from club_survey import (
+    all_soundings,
+    all_speeds,
+    bottom_grabs,
+    gaugings,
+    take_soundings,
+)
+from river_truth import SEED, Truth, make_truth, sample_truth
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
-    from numpy.typing import ArrayLike, NDArray
+    import pandas as pd
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
     Array = NDArray[np.float64]
-    Field = Callable[[Array, Array], Array]
 
-SEED = 7
-LENGTH_M = 1500.0
-SLOPE = 0.0006
-ZERO_M = 20.0
-LEVEL_M = 0.60
-GAUGE_S = 1180.0
-ORIGIN = (619_400.0, 380_300.0)  # the open sea: the river is nowhere
-ISLAND = (745.0, 5.75, 42.0, 4.75)  # chainage, offset, half length, half width
-G = 9.81
-RATING = (16.0, 1.7, -0.35)  # discharge = a (level - offset) ** b, m3/s
-WORDS = ("silt", "sand", "gravel", "cobble", "boulder")
-WEED_BEDS = (
-    (300, -8, 22, 3.5),
-    (655, 9, 25, 3.0),
-    (860, 2, 20, 4.0),
-    (1250, 8, 26, 3.5),
-)
-SHELVES = ((420, 45, 1), (640, 35, -1), (1050, 40, 1), (1390, 45, -1))  # s, half, side
+__all__ = ["Truth", "make_truth", "sample_truth", "take_soundings", "write_survey"]
+
+RIVER_TOML = """\
+# River Tamberlode at Fennick Ings: invented for demonstration; no real water.
+[river]
+name = "River Tamberlode, Fennick Ings (invented)"
+crs = "{crs}"
+
+[gauge]
+level_m = {level_m:.2f}
+zero_m = {zero_m:.2f}
+x = {x:.2f}
+y = {y:.2f}
+slope = {slope}
+
+[season]
+closed = ["03-15", "06-15"]
+note = "Invented club rule for the demonstration; check the byelaws where you fish."
+"""
 # The British grid to WGS 84 by seven parameters, spelled out so that no machine's
 # extra grid files change the survey's bytes.
 TO_WGS84 = (
@@ -65,355 +72,87 @@ TO_WGS84 = (
 )
 
 
-# --- the truth -----------------------------------------------------------------
+def write_survey(folder: Path, seed: int = SEED) -> None:
+    """Write all files of the survey into ``folder``."""
+    truth = make_truth(seed)
+    folder.mkdir(parents=True, exist_ok=True)
+    draws = np.random.default_rng([seed, 2]).spawn(6)
+    pegs = numbered_pegs(truth, draws[0])
+    tables = {
+        "soundings": all_soundings(truth, draws[1]),
+        "bed": bottom_grabs(truth, draws[2]),
+        "speeds": all_speeds(truth, draws[3]),
+        "flows": gaugings(truth, draws[4]),
+        "pegs": pegs,
+        "returns": all_returns(truth, draws[5], pegs),
+    }
+    for stem, table in tables.items():
+        _write_table(table, folder / f"{stem}.csv")
+    _write(folder / "river.toml", _river_toml(truth))
+    _write(folder / "channel.geojson", _geojson(_channel(truth)))
+    _write(folder / "places.geojson", _geojson(all_places(truth)))
 
 
-def random_field(rng: np.random.Generator, length_s: float, length_n: float) -> Field:
-    """Return a smooth random function of (s, n): mean 0, variance 1."""
-    waves_s = rng.normal(0, 1 / length_s, 80)
-    waves_n = rng.normal(0, 1 / length_n, 80)
-    phases = rng.uniform(0, 2 * np.pi, 80)
-
-    def value(s: Array, n: Array) -> Array:
-        angle = s[..., None] * waves_s + n[..., None] * waves_n + phases
-        return np.cos(angle).sum(axis=-1) * np.sqrt(2 / 80)
-
-    return value
+def _write(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8", newline="\n")
 
 
-def bend_phase(s: ArrayLike) -> Array:
-    """Return the phase of the bends: whole multiples of pi at the apexes."""
-    s = np.asarray(s, dtype=float)
-    warped = s + 18 * np.sin(2 * np.pi * s / 700 + 0.4)
-    return np.pi * (warped - 190) / 375
+def _write_table(table: pd.DataFrame, path: Path) -> None:
+    _write(path, table.to_csv(index=False, lineterminator="\n"))
 
 
-def pool_wave(s: ArrayLike) -> Array:
-    """Return 1 in the middle of a pool and 0 on a riffle's crest."""
-    return 0.5 * (1 + np.cos(4 * bend_phase(s)))
-
-
-@dataclass(eq=False)
-class Truth:
-    """The river as it is; what a survey can only sample.
-
-    ``centreline`` runs downstream, ``water`` is the wetted area at ``level_m``
-    with the island as its hole, both in EPSG:27700. All methods take arrays or
-    scalars of chainage and offset in metres.
-    """
-
-    seed: int = SEED
-    length_m: float = LENGTH_M
-    slope: float = SLOPE
-    zero_m: float = ZERO_M
-    level_m: float = LEVEL_M
-    gauge_chainage_m: float = GAUGE_S
-    crs: str = "EPSG:27700"
-    _speeds: dict[float, RegularGridInterpolator] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        """Draw the axis and the random parts."""
-        rng = np.random.default_rng([self.seed, 1])
-        self._s = np.arange(0.0, self.length_m + 0.5, 0.5)
-        swing = 0.92 + 0.14 * np.sin(2 * np.pi * self._s / 900 + 1)
-        self._theta = 0.15 + swing * np.sin(bend_phase(self._s))
-        step = 0.5 * np.exp(1j * (self._theta[1:] + self._theta[:-1]) / 2)
-        path = complex(*ORIGIN) + np.concatenate([[0], np.cumsum(step)])
-        self._x, self._y = path.real, path.imag
-        self._kappa = np.gradient(self._theta, self._s)
-        self._tree = KDTree(np.c_[self._x, self._y])
-        self._relief = random_field(rng, 9.0, 2.5)
-        self._grain = random_field(rng, 30.0, 5.0)
-        self._rough = random_field(rng, 45.0, 6.0)
-        self._bumps = np.c_[
-            rng.uniform(20, self.length_m - 20, 26),
-            rng.uniform(-0.7, 0.7, 26) * 15,
-            rng.uniform(4, 9, 26),
-            rng.uniform(2, 4, 26),
-            rng.choice([-1, 1, 1], 26) * rng.uniform(0.25, 0.6, 26),
-        ]
-        self.centreline = LineString(np.c_[self._x, self._y][::4])
-        self.water = self._draw_water()
-
-    def _draw_water(self) -> Polygon:
-        s = np.append(np.arange(0, self.length_m, 4.0), self.length_m)
-        left = np.c_[self.to_world(s, self.half_width_m(s))]
-        right = np.c_[self.to_world(s, -self.half_width_m(s))]
-        turn = np.linspace(0, 2 * np.pi, 49)[:-1]
-        middle, offset, long, wide = ISLAND
-        island = self.to_world(
-            middle + long * np.cos(turn), offset + wide * np.sin(turn)
-        )
-        shell = np.vstack([right, left[::-1]])
-        return shapely.orient_polygons(Polygon(shell, [np.c_[island]]))
-
-    def half_width_m(self, chainage: ArrayLike) -> Array:
-        """Return half the distance between the outer banks."""
-        s = np.asarray(chainage, dtype=float)
-        waves = 1.3 * np.sin(2 * np.pi * s / 520 + 0.6) - 1.1 * pool_wave(s)
-        return 15.6 + waves + 4.6 * np.exp(-(((s - ISLAND[0]) / 75) ** 2))
-
-    def curvature(self, chainage: ArrayLike) -> Array:
-        """Return the axis's curvature, 1/m, positive for a bend to the left."""
-        return np.interp(chainage, self._s, self._kappa)
-
-    def to_world(self, chainage: ArrayLike, offset: ArrayLike) -> tuple[Array, Array]:
-        """Return easting and northing; straight on beyond both ends."""
-        s = np.asarray(chainage, dtype=float)
-        inside = np.clip(s, 0, self.length_m)
-        theta = np.interp(inside, self._s, self._theta)
-        x = np.interp(inside, self._s, self._x) + (s - inside) * np.cos(theta)
-        y = np.interp(inside, self._s, self._y) + (s - inside) * np.sin(theta)
-        return x - offset * np.sin(theta), y + offset * np.cos(theta)
-
-    def to_channel(
-        self, easting: ArrayLike, northing: ArrayLike
-    ) -> tuple[Array, Array]:
-        """Return chainage and offset of points within a few widths of the axis."""
-        x, y = np.asarray(easting, dtype=float), np.asarray(northing, dtype=float)
-        s = self._s[self._tree.query(np.stack([x, y], axis=-1))[1]]
-        for _ in range(3):
-            x0, y0 = self.to_world(s, 0.0)
-            theta = np.interp(s, self._s, self._theta)
-            along = (x - x0) * np.cos(theta) + (y - y0) * np.sin(theta)
-            offset = (y - y0) * np.cos(theta) - (x - x0) * np.sin(theta)
-            s = s + along / np.maximum(1 - offset * self.curvature(s), 0.2)
-        return s, offset
-
-    def surface_m(self, chainage: ArrayLike, level_m: float | None = None) -> Array:
-        """Return the water surface's elevation at a reading of the board."""
-        level = self.level_m if level_m is None else level_m
-        fall = self.slope * (self.gauge_chainage_m - np.asarray(chainage, dtype=float))
-        return self.zero_m + level + fall
-
-    def bed_m(self, chainage: ArrayLike, offset: ArrayLike) -> Array:
-        """Return the bed's elevation; the bank's or island's where it is dry."""
-        s, n = np.broadcast_arrays(*np.atleast_1d(chainage, offset))
-        bed = self.surface_m(s) - self._design_depth(s.astype(float), n.astype(float))
-        return bed.reshape(np.broadcast(chainage, offset).shape)
-
-    def depth_m(
-        self, chainage: ArrayLike, offset: ArrayLike, level_m: float | None = None
-    ) -> Array:
-        """Return the depth, negative above the water."""
-        return self.surface_m(chainage, level_m) - self.bed_m(chainage, offset)
-
-    def _design_depth(self, s: Array, n: Array) -> Array:
-        """Depth at normal level: sections, then shelves, relief and island."""
-        edge = self.half_width_m(s) - np.abs(n)
-        middle, offset, long, wide = ISLAND
-        ring = np.hypot((s - middle) / long, (n - offset) / wide)
-        taper = np.clip(np.minimum(edge, (ring - 1) * wide) / 2.5, 0, 1)
-        depth = self._section_depth(s, n)
-        for at, half, side in SHELVES:
-            near = np.exp(-(((s - at) / half) ** 4))
-            depth *= 1 - 0.55 * near / (1 + np.exp((edge - 5) / 0.6)) * (side * n > 0)
-        depth += taper * self._local_relief(s, n)
-        depth *= 1 - np.maximum(ring, 1.0) ** -4
-        depth = np.maximum(depth, 0.15 * taper)
-        depth = np.where(ring < 1, -0.9 * np.sqrt(np.clip(1 - ring**2, 0, 1)), depth)
-        return np.where(edge < 0, 0.6 * edge, depth)
-
-    def _section_depth(self, s: Array, n: Array) -> Array:
-        """Pools on the outside of bends, point bars inside, riffles between."""
-        phase, pool = bend_phase(s), pool_wave(s)
-        deepest = 0.76 + pool * (0.75 + 1.0 * np.cos(phase) ** 2)
-        deepest *= 1 + 0.08 * np.sin(2 * np.pi * s / 430 + 2)
-        skew = np.cos(bend_phase(s - 25)) * (0.35 + 0.65 * pool)
-        right = 0.30 + 0.50 * pool * np.exp(-0.55 * skew)
-        left = 0.30 + 0.50 * pool * np.exp(0.55 * skew)
-        t = np.clip(0.5 + 0.5 * n / self.half_width_m(s), 0, 1)
-        top = right / (right + left)
-        peak = top**right * (1 - top) ** left
-        return deepest * t**right * (1 - t) ** left / peak
-
-    def _local_relief(self, s: Array, n: Array) -> Array:
-        depth = 0.07 * self._relief(s, n)
-        for at, off, long, wide, deep in self._bumps:
-            depth += deep * np.exp(-(((s - at) / long) ** 2) - ((n - off) / wide) ** 2)
-        hole = ((s - ISLAND[0] + ISLAND[2] + 9) / 8) ** 2 + ((n - ISLAND[1]) / 5) ** 2
-        return depth + 0.6 * np.exp(-hole)
-
-    def weed_share(self, chainage: ArrayLike, offset: ArrayLike) -> Array:
-        """Return how much of the bed summer weed covers, 0 to 1."""
-        s, n = np.asarray(chainage, float), np.asarray(offset, float)
-        cover = [
-            np.exp(-(((s - a) / u) ** 4) - ((n - b) / v) ** 4)
-            for a, b, u, v in WEED_BEDS
-        ]
-        return 0.8 * np.max(cover, axis=0)
-
-    def substrate_shares(
-        self, chainage: ArrayLike, offset: ArrayLike
-    ) -> dict[str, Array]:
-        """Return the share of each class of the bottom, sum 1."""
-        s, n = np.broadcast_arrays(*np.atleast_1d(chainage, offset))
-        depth = np.maximum(self._design_depth(s.astype(float), n.astype(float)), 0.02)
-        pace = (self._pace(s, level_m=self.level_m)) * depth ** (2 / 3)
-        hard = -0.75 + 3.0 * pace + 0.55 * self._grain(s.astype(float), n.astype(float))
-        cuts = np.array([-np.inf, 0.0, 0.75, 1.95, 2.9, np.inf])
-        below = norm.cdf((cuts - hard[..., None]) / 0.45)
-        shape = np.broadcast(chainage, offset).shape
-        shares = np.diff(below, axis=-1)
-        return {word: shares[..., i].reshape(shape) for i, word in enumerate(WORDS)}
-
-    def discharge_m3_s(self, level_m: float) -> float:
-        """Return the river's discharge at a reading of the board."""
-        a, b, offset = RATING
-        return float(a * (level_m - offset) ** b)
-
-    def _lattice(self, level_m: float) -> tuple[Array, Array, Array, Array, Array]:
-        """Sections every 2 m with 81 verticals each: s, share, n, depth, strip width."""
-        s = np.arange(0, self.length_m + 2, 2.0)
-        share = np.linspace(-1, 1, 81)
-        n = share * self.half_width_m(s)[:, None]
-        wet = np.maximum(self.depth_m(s[:, None] + 0 * n, n, level_m), 0)
-        return s, share, n, wet, np.gradient(n, axis=1)
-
-    def _pace(self, s: Array, *, level_m: float) -> Array:
-        """Return speed over depth ** (2/3) for a bed of one roughness."""
-        at, _, _, depth, strip = self._lattice(level_m)
-        pace = self.discharge_m3_s(level_m) / (depth ** (5 / 3) * strip).sum(axis=1)
-        return np.interp(s, at, pace)
-
-    def roughness(self, chainage: Array, offset: Array) -> Array:
-        """Return Manning's n: by grain, weed and a patchiness nobody measures."""
-        shares = self.substrate_shares(chainage, offset)
-        by_class = dict(zip(WORDS, (0.033, 0.034, 0.038, 0.045, 0.056), strict=True))
-        grain = sum(by_class[word] * shares[word] for word in WORDS)
-        patches = 1 + 0.14 * np.clip(self._rough(chainage, offset), -2, 2)
-        return grain * patches * (1 + 1.2 * self.weed_share(chainage, offset))
-
-    def speed_m_s(
-        self, chainage: ArrayLike, offset: ArrayLike, level_m: float | None = None
-    ) -> Array:
-        """Return the depth-averaged speed; 0 where it is dry, NaN beyond the banks."""
-        level = self.level_m if level_m is None else float(level_m)
-        if level not in self._speeds:
-            self._speeds[level] = self._solve(level)
-        s, n = np.broadcast_arrays(np.asarray(chainage, float), offset)
-        share = n / self.half_width_m(s)
-        share = np.where(np.abs(share) < 1.03, np.clip(share, -1, 1), share)
-        return self._speeds[level](np.stack([np.clip(s, 0, self.length_m), share], -1))
-
-    def _solve(self, level_m: float) -> RegularGridInterpolator:
-        """March downstream: friction relaxes each line's speed, bends tilt it.
-
-        The local equilibrium is the conveyance speed; the square of the speed
-        approaches it over h**(4/3) / (2 g n**2) metres. Strips mix with their
-        neighbours and each section carries the discharge exactly.
-        """
-        s, share, n, depth, strip = self._lattice(level_m)
-        rough = self.roughness(s[:, None] + 0 * n, n)
-        flow = self.discharge_m3_s(level_m)
-        drag = depth ** (2 / 3) / rough
-        rest = drag * (flow / (drag * depth * strip).sum(axis=1))[:, None]
-        bend = np.interp(s - 15, self._s, self._kappa)[:, None]
-        rest *= np.clip(1 + 0.4 * bend * n, 0.7, 1.4)
-        reach = np.maximum(depth, 0.02) ** (4 / 3) / (2 * G * rough**2)
-        wet, step = depth > 0.02, 2.0
-        square = np.empty_like(rest)
-        square[0] = rest[0] ** 2
-        for i in range(len(s)):
-            before = square[max(i - 1, 0)]
-            row = (before + step / reach[i] * rest[i] ** 2) / (1 + step / reach[i])
-            padded = np.pad(row * wet[i], 1)
-            row = (0.2 * (padded[:-2] + padded[2:]) + 0.6 * padded[1:-1]) * wet[i]
-            carried = (np.sqrt(row) * depth[i] * strip[i]).sum()
-            square[i] = row * (flow / carried) ** 2
-        return RegularGridInterpolator(
-            (s, share), np.sqrt(square), bounds_error=False, fill_value=np.nan
-        )
-
-
-def make_truth(seed: int = SEED) -> Truth:
-    """Return the demo river's truth; another seed moves its local detail."""
-    return Truth(seed=seed)
-
-
-def sample_truth(truth: Truth, cell_m: float) -> pd.DataFrame:
-    """Return the truth at the centres of square cells that lie in the water."""
-    west, south, east, north = truth.water.bounds
-    x, y = np.meshgrid(
-        np.arange(np.floor(west / cell_m), np.ceil(east / cell_m)) * cell_m
-        + cell_m / 2,
-        np.arange(np.floor(south / cell_m), np.ceil(north / cell_m)) * cell_m
-        + cell_m / 2,
+def _river_toml(truth: Truth) -> str:
+    x, y = beside(truth, truth.gauge_chainage_m, LEFT, -0.5)
+    return RIVER_TOML.format(
+        crs=truth.crs,
+        level_m=truth.level_m,
+        zero_m=truth.zero_m,
+        x=x,
+        y=y,
+        slope=truth.slope,
     )
-    wet = shapely.contains_xy(truth.water, x, y)
-    s, n = truth.to_channel(x[wet], y[wet])
-    columns = {"easting": x[wet], "northing": y[wet], "chainage": s, "offset": n}
-    return pd.DataFrame(columns | {"bed_m": truth.bed_m(s, n)})
 
 
-# --- what the club measured ------------------------------------------------------
+def _channel(truth: Truth) -> list[tuple[dict[str, str], BaseGeometry]]:
+    """Return the axis with a corner each 10 m, as drawn by hand, and the water."""
+    corners = np.array(truth.centreline.coords)[::5]
+    drawn = LineString(np.vstack([corners[:-1], truth.centreline.coords[-1]]))
+    return [({"part": "centreline"}, drawn), ({"part": "water"}, truth.water)]
 
 
-def _tracks(
-    truth: Truth,
-    rng: np.random.Generator,
-    pattern: str,
-    spacing_m: float,
-    step_m: float,
-) -> tuple[Array, Array, Array]:
-    """Return line number, chainage and share of the half width along the tracks."""
-    length = truth.length_m
-    if pattern == "zigzag":  # one leg from bank to bank every ``spacing_m``
-        along = np.arange(2.0, length - 2, step_m / np.hypot(1, 31 / spacing_m))
-        legs = along / spacing_m
-        return legs.astype(float) // 1, along, 1 - 2 * np.abs((legs % 2) - 1)
-    if pattern == "random":
-        count = int(length / spacing_m * 31 / step_m)
-        return (
-            np.zeros(count),
-            rng.uniform(1, length - 1, count),
-            rng.uniform(-1, 1, count),
+def _geojson(features: Iterable[tuple[dict[str, str], BaseGeometry]]) -> str:
+    """Return an RFC 7946 collection: degrees to a centimetre, shells turned left."""
+    to_degrees = Transformer.from_pipeline(TO_WGS84)
+
+    def feature(properties: dict[str, str], shape: BaseGeometry) -> str:
+        turned = shapely.orient_polygons(shape)
+        degrees = shapely.transform(turned, _in_degrees(to_degrees))
+        geometry = json.loads(shapely.to_geojson(degrees))
+        whole = {"type": "Feature", "properties": properties, "geometry": geometry}
+        return json.dumps(whole, ensure_ascii=False)
+
+    lines = ",\n".join(feature(*one) for one in features)
+    return f'{{"type": "FeatureCollection", "features": [\n{lines}\n]}}\n'
+
+
+def _in_degrees(to_degrees: Transformer) -> Callable[[Array], Array]:
+    def change(places: Array) -> Array:
+        return np.column_stack(to_degrees.transform(places[:, 0], places[:, 1])).round(
+            7
         )
-    if pattern != "cross_lines":
-        message = (
-            f"no such sounding pattern: {pattern!r}; have cross_lines, zigzag, random"
-        )
-        raise ValueError(message)
-    starts = np.arange(spacing_m / 4, length, spacing_m)
-    lines, along, across = [], [], []
-    for number, start in enumerate(starts):
-        count = int(2 * truth.half_width_m(start) / step_m)
-        share = (np.arange(count) + rng.uniform(0.3, 0.7)) / count * 2 - 1
-        lines += [number] * count
-        along += list(start + rng.normal(0, 0.8) + 1.5 * share * rng.normal())
-        across += list(share)
-    return np.array(lines, float), np.clip(along, 0.5, length - 0.5), np.array(across)
+
+    return change
 
 
-def take_soundings(
-    truth: Truth,
-    rng: np.random.Generator,
-    pattern: str = "cross_lines",
-    *,
-    spacing_m: float = 22.0,
-    step_m: float = 3.0,
-    noise_m: float = 0.05,
-    position_m: float = 0.5,
-    spike_share: float = 0.005,
-    level_m: float | None = None,
-) -> pd.DataFrame:
-    """Return soundings ``x, y, depth_m, level_m, line``, with honest errors.
+def main() -> None:
+    """Read the options and write the survey."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--seed", type=int, default=SEED)
+    parser.add_argument("--out", type=Path, default=Path(__file__).parent)
+    options = parser.parse_args()
+    write_survey(options.out, options.seed)
+    print(f"the survey of the fictional river is in {options.out}")
 
-    ``noise_m`` is the depth's standard error, ``position_m`` that of each
-    recorded coordinate, ``spike_share`` the share of false echoes, which are at
-    least 0.8 m out. Patterns: ``cross_lines``, ``zigzag``, ``random``.
-    """
-    level = truth.level_m if level_m is None else level_m
-    line, s, share = _tracks(truth, rng, pattern, spacing_m, step_m)
-    n = share * (truth.half_width_m(s) - 0.6)
-    depth = truth.depth_m(s, n, level)
-    kept = shapely.contains_xy(truth.water, *truth.to_world(s, n)) & (depth > 0.1)
-    line, s, n, depth = line[kept], s[kept], n[kept], depth[kept]
-    measured = depth + rng.normal(0, noise_m, len(depth))
-    spike = rng.uniform(size=len(depth)) < spike_share
-    false_echo = np.where(depth > 1.5, depth - 1.2, depth + rng.uniform(0.9, 1.8))
-    measured = np.maximum(np.where(spike, false_echo, measured), 0.05)
-    x, y = truth.to_world(s, n)
-    x, y = x + rng.normal(0, position_m, len(x)), y + rng.normal(0, position_m, len(y))
-    columns = {"x": x.round(2), "y": y.round(2), "depth_m": measured.round(2)}
-    return pd.DataFrame(columns | {"level_m": level, "line": line.astype(int)})
+
+if __name__ == "__main__":
+    main()

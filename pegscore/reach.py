@@ -34,11 +34,16 @@ STATION_M = 1.0
 """The bank is followed in steps no longer than this."""
 
 FAR_BANK_M = 1.0
-"""A swim ends this far short of the far bank; common practice, no source."""
+"""A swim ends this far short of the far bank, or of an island; common practice, no
+source."""
 
 EDGE_SLACK_M = 1.0
-"""With a turn of 45 degrees, how far the followed edge may leave the peg's own line:
-beyond that it is another bank (the far one below an island, another limb)."""
+"""How far the followed edge may leave the peg's own line, besides a turn of 45
+degrees for a bank and none for an island: beyond that it is another bank, such as
+the far one below an island."""
+
+END_M = 1.0
+"""The river is not measured across closer than this to where the map was cut."""
 
 NO_FISHING_M = 5.0
 """A no-fishing place drawn as a line or a point is widened by this; [P]."""
@@ -111,7 +116,7 @@ def swims(
         for at in ("", "edge_")
     )
     shapes = shapely.intersection(_laid_out(pegs, channel, method), channel.water)
-    shapes = in_sight(shapes, eyes, channel.water)
+    shapes = in_sight(shapes, eyes, channel.water, margin_m=FAR_BANK_M)
     shapes = _allowed(shapes, seats, places)
     pieces = _nearest_pieces(shapes, eyes)
     return gpd.GeoSeries(pieces, index=pegs.index, crs=pegs.crs, name="swim")
@@ -134,14 +139,22 @@ def _laid_out(pegs: gpd.GeoDataFrame, channel: Channel, method: Method) -> Shape
 def _stations(pegs: gpd.GeoDataFrame, channel: Channel, method: Method) -> _Stations:
     """Follow the bank past each peg; say where its swim begins and ends across."""
     start_m, edge_m = channel.to_channel(pegs["edge_easting"], pegs["edge_northing"])
-    on_bank = np.where(pegs["bank"] == "left", -1.0, 1.0)
-    on_island = np.where(edge_m >= pegs["offset_m"], 1.0, -1.0)
-    outwards = np.where(pegs["island"], on_island, on_bank)
+    on_island = pegs["island"].to_numpy(bool)
+    from_bank = np.where(pegs["bank"] == "left", -1.0, 1.0)
+    from_island = np.where(edge_m >= pegs["offset_m"], 1.0, -1.0)
+    outwards = np.where(on_island, from_island, from_bank)
     count = math.ceil((method.up_m + method.down_m) / STATION_M) + 1
     along_m = np.linspace(-method.up_m, method.down_m, count)
     chainage_m = start_m[:, None] + along_m
-    own_m, other_m = cross_water(chainage_m, edge_m, outwards, channel)
-    slack_m = np.abs(along_m) + EDGE_SLACK_M
+    own_m, other_m = cross_water(
+        np.clip(chainage_m, END_M, channel.length_m - END_M),
+        edge_m,
+        outwards,
+        channel=channel,
+        waters=_waters(on_island, channel),
+    )
+    turn_m = np.abs(along_m) * ~on_island[:, None]
+    slack_m = turn_m + EDGE_SLACK_M
     line_m = edge_m[:, None] + np.clip(own_m - edge_m[:, None], -slack_m, slack_m)
     facing = outwards[:, None]
     room_m = (other_m - line_m) * facing - FAR_BANK_M
@@ -150,6 +163,16 @@ def _stations(pegs: gpd.GeoDataFrame, channel: Channel, method: Method) -> _Stat
         near_m=line_m + facing * method.out_from_m,
         far_m=line_m + facing * np.clip(room_m, method.out_from_m, method.out_to_m),
     )
+
+
+def _waters(on_island: NDArray[np.bool_], channel: Channel) -> Shapes:
+    """Return the water from bank to bank, with its islands for the pegs on them.
+
+    What other islands hide is cut off later, with a sharper edge than a step's.
+    """
+    whole = shapely.Polygon(channel.water.exterior)
+    kinds = np.array([whole, channel.water], object)
+    return np.asarray(kinds[on_island.astype(int)], object)
 
 
 def _allowed(shapes: Shapes, seats: Shapes, places: gpd.GeoDataFrame | None) -> Shapes:

@@ -18,7 +18,9 @@ ON_SHORE_M = 0.01
 """An angler this close to an island stands on it: it hides nothing from them."""
 
 
-def in_sight(shapes: Shapes, eyes: Shapes, water: Polygon) -> Shapes:
+def in_sight(
+    shapes: Shapes, eyes: Shapes, water: Polygon, *, margin_m: float = 0.0
+) -> Shapes:
     """Return the part of each shape that no island hides from its eye.
 
     Parameters
@@ -29,6 +31,8 @@ def in_sight(shapes: Shapes, eyes: Shapes, water: Polygon) -> Shapes:
         Where each is looked at from: the water's edge before the peg.
     water : Polygon
         The water, islands as its holes.
+    margin_m : float, default=0.0
+        Islands are taken to be larger by this all round.
 
     Returns
     -------
@@ -47,11 +51,13 @@ def in_sight(shapes: Shapes, eyes: Shapes, water: Polygon) -> Shapes:
     11.0
     """
     islands = np.array([shapely.Polygon(ring) for ring in water.interiors], object)
-    views = shapely.convex_hull(shapely.union(shapes, eyes))
+    views = shapely.buffer(shapely.convex_hull(shapely.union(shapes, eyes)), margin_m)
     seen: Shapes = shapes.copy()
-    for peg, island in shapely.STRtree(islands).query(views, "intersects").T:
-        eye, obstacle = eyes[peg], islands[island]
-        if shapely.distance(eye, obstacle) > ON_SHORE_M:
+    for peg, number in shapely.STRtree(islands).query(views, "intersects").T:
+        eye, island = eyes[peg], islands[number]
+        gap_m = float(shapely.distance(eye, island))
+        if gap_m > ON_SHORE_M:
+            obstacle = island.buffer(min(margin_m, gap_m / 2))
             reach_m = float(shapely.hausdorff_distance(eye, views[peg]))
             seen[peg] = seen[peg].difference(_shadow(eye, obstacle, reach_m))
     return seen

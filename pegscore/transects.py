@@ -15,10 +15,16 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
+    Shapes = NDArray[np.object_]
 
 
 def cross_water(
-    chainage_m: Floats, edge_m: Floats, outwards: Floats, channel: Channel
+    chainage_m: Floats,
+    edge_m: Floats,
+    outwards: Floats,
+    *,
+    channel: Channel,
+    waters: Shapes,
 ) -> tuple[Floats, Floats]:
     """Return the offsets of the own bank and of what ends the water opposite.
 
@@ -36,7 +42,9 @@ def cross_water(
     outwards : array of (peg,)
         1.0 if the offset grows from that edge out into the river, else -1.0.
     channel : Channel
-        The river's own coordinates, with the water.
+        The river's own coordinates.
+    waters : array of (peg,)
+        The polygon of water that counts for each peg, with or without islands.
 
     Returns
     -------
@@ -50,11 +58,13 @@ def cross_water(
     >>> water = box(0, -10, 100, 10) - box(40, -2, 60, 4)
     >>> channel = Channel.fit(LineString([(0, 0), (100, 0)]), water)
     >>> own_m, other_m = cross_water(np.array([[30.0, 50.0]]), np.array([10.0]),
-    ...                              np.array([-1.0]), channel)
+    ...                              np.array([-1.0]), channel=channel,
+    ...                              waters=np.array([water]))
     >>> own_m.round(6).tolist(), other_m.round(6).tolist()
     ([[10.0, 10.0]], [[-10.0, 4.0]])
     """
-    station, ends_m = _stretches(chainage_m, channel)
+    water = np.repeat(waters, chainage_m.shape[1])
+    station, ends_m = _stretches(chainage_m.ravel(), channel, water)
     peg = station // chainage_m.shape[1]
     facing = outwards[peg]
     own_m = facing * np.min(facing * ends_m, axis=0)
@@ -73,21 +83,21 @@ def cross_water(
     return own_m, other_m
 
 
-def _stretches(chainage_m: Floats, channel: Channel) -> tuple[Ints, Floats]:
-    """Return for each stretch of water its (flat) station and its two end offsets."""
-    flat_m = chainage_m.ravel()
-    east, north = channel.heading(flat_m)
+def _stretches(
+    chainage_m: Floats, channel: Channel, water: Shapes
+) -> tuple[Ints, Floats]:
+    """Return for each stretch of water its station and its two end offsets."""
+    east, north = channel.heading(chainage_m)
     left = np.column_stack([-north, east])
-    origin = np.column_stack(channel.to_world(flat_m, np.zeros_like(flat_m)))
+    origin = np.column_stack(channel.to_world(chainage_m, np.zeros_like(chainage_m)))
     rim = shapely.get_coordinates(channel.water.exterior)
     reach_m = np.abs(channel.to_channel(rim[:, 0], rim[:, 1])[1]).max() + 1.0
     lines = np.stack([origin - reach_m * left, origin + reach_m * left], axis=1)
     parts, station = shapely.get_parts(
-        shapely.intersection(shapely.linestrings(lines), channel.water),
-        return_index=True,
+        shapely.intersection(shapely.linestrings(lines), water), return_index=True
     )
-    is_line = shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING
-    parts, station = parts[is_line], station[is_line]
+    wet = shapely.length(parts) > 0  # neither a point of touch nor an empty line
+    parts, station = parts[wet], station[wet]
     ends = [shapely.get_coordinates(shapely.get_point(parts, at)) for at in (0, -1)]
     offsets = [((end - origin[station]) * left[station]).sum(axis=1) for end in ends]
     return station, np.stack(offsets)

@@ -37,7 +37,9 @@ def swims(rng, crs):
     discs = shapely.difference(
         shapely.buffer(points, 12.0), shapely.buffer(shapely.points(middles + 2), 3.3)
     )
-    bent = shapely.linestrings(np.stack([middles, middles + 9, middles + [1, 13]], 1))
+    bent = shapely.linestrings(
+        np.stack([middles, middles + 9, np.add(middles, [1, 13])], 1)
+    )
     strips = shapely.buffer(bent, 1.7, cap_style="flat")
     two = shapely.box(440_010.3, 200_010.1, 440_012, 200_019.7).union(
         shapely.box(440_030, 200_030, 440_036.6, 200_033.3)

@@ -9,7 +9,7 @@ from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
 from layers.placement import scale_at
 from layers.problems import nearest_name
-from layers.shapes import into_crs, read_shapes
+from layers.shapes import into_crs, read_shapes, repaired
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -144,7 +144,7 @@ def _centreline(
 
 
 def _water(parts: gpd.GeoDataFrame, file: str, problems: ProblemList) -> Polygon | None:
-    found = parts.loc[parts.part == "water", "geometry"]
+    found = parts[parts.part == "water"].geometry
     if found.empty:
         problems.refuse(
             "no-water",
@@ -153,26 +153,8 @@ def _water(parts: gpd.GeoDataFrame, file: str, problems: ProblemList) -> Polygon
             "draw the wetted area at normal level as a polygon with part = water",
         )
         return None
-    pieces = [
-        _repaired(shape, int(row), file, problems) for row, shape in found.items()
-    ]
-    return _one_polygon(shapely.union_all(pieces), file, problems)
-
-
-def _repaired(
-    shape: BaseGeometry, row: int, file: str, problems: ProblemList
-) -> BaseGeometry:
-    if shape.is_valid:
-        return shape
-    problems.warn(
-        "invalid-polygon",
-        file,
-        f"the water was drawn wrongly ({shapely.is_valid_reason(shape)}) and was "
-        "repaired",
-        "look at the map; redraw the polygon so that its edge does not cross itself",
-        row=row,
-    )
-    return shapely.make_valid(shape)
+    pieces = repaired(found, file, problems)
+    return _one_polygon(shapely.union_all(pieces.to_numpy()), file, problems)
 
 
 def _one_polygon(

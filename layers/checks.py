@@ -9,15 +9,20 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+import pandas as pd
 import shapely
 from scipy import stats
 
 from layers.bankside import along_and_across
 from layers.pegs_file import against_banks
+from layers.placement import look_like_degrees
+from layers.sections import FILE
 from layers.soundings_file import bed_height
 
 if TYPE_CHECKING:
-    import pandas as pd
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
     from shapely import LineString
 
     from layers.placement import Stretch
@@ -60,7 +65,7 @@ class Witness(NamedTuple):
 def check_direction(
     tables: dict[str, pd.DataFrame | None],
     stretch: Stretch,
-    file: str,
+    files: Mapping[str, str],
     problems: ProblemList,
 ) -> None:
     """Refuse a centreline that was drawn upstream.
@@ -68,22 +73,35 @@ def check_direction(
     Floats know best, then the banks that the pegs name; the bed's fall is asked
     only where these are silent, and by itself only surveyed elevations count:
     depths hang below the water and do not show its fall.
+
+    Parameters
+    ----------
+    tables : dict
+        The tables read so far, by stem.
+    stretch : Stretch
+        The channel and the river.
+    files : mapping of str to str
+        The files' names by stem, for the messages.
+    problems : ProblemList
+        Where the problems go.
     """
     line = stretch.centreline
     if line is None:
         return
+    file = files["channel"]
     floats = float_witness(tables.get("speeds"), line)
     banks = _bank_witness(tables.get("pegs"), stretch)
     if floats.accuses(FEWEST_FLOATS):
         what = f"{floats.against} of {floats.heard} float runs go against it"
     elif floats.supports(FEWEST_FLOATS):
+        _warn_of_eddies(tables["speeds"], line, files["speeds"], problems)
         return
     elif banks.accuses(FEWEST_BANKS):
         what = f"{banks.against} of {banks.heard} pegs are on its other bank"
     elif banks.supports(FEWEST_BANKS):
         return
     else:
-        _check_bed(tables.get("soundings"), line, file, problems)
+        _check_bed(tables.get("soundings"), stretch, file, problems)
         return
     _refuse(what, file, problems)
 
@@ -101,11 +119,31 @@ def float_witness(speeds: pd.DataFrame | None, line: LineString) -> Witness:
     """Return how many float runs end further up the line than they began."""
     if speeds is None:
         return Witness(0, 0)
+    moved_m = _moved_m(speeds, line)
+    return Witness(int((moved_m < 0).sum()), int((moved_m != 0).sum()))
+
+
+def _moved_m(speeds: pd.DataFrame, line: LineString) -> pd.Series:
     runs = speeds[(speeds.kind == "float") & speeds.end_easting.notna()]
     starts, _ = along_and_across(line, runs.start_easting, runs.start_northing)
     ends, _ = along_and_across(line, runs.end_easting, runs.end_northing)
-    moved = np.abs(ends - starts) > 0
-    return Witness(int((ends < starts)[moved].sum()), int(moved.sum()))
+    return pd.Series(ends - starts, index=runs.index).dropna()
+
+
+def _warn_of_eddies(
+    speeds: pd.DataFrame | None, line: LineString, file: str, problems: ProblemList
+) -> None:
+    if speeds is None:
+        return
+    moved_m = _moved_m(speeds, line)
+    for row in moved_m.index[moved_m < 0]:
+        problems.warn(
+            "float-upstream",
+            file,
+            f"the float went {-moved_m[row]:.1f} m upstream",
+            "leave it if it was in an eddy, else swap its start and its end",
+            row=int(row),
+        )
 
 
 def _bank_witness(pegs: pd.DataFrame | None, stretch: Stretch) -> Witness:
@@ -116,12 +154,14 @@ def _bank_witness(pegs: pd.DataFrame | None, stretch: Stretch) -> Witness:
 
 
 def _check_bed(
-    soundings: pd.DataFrame | None, line: LineString, file: str, problems: ProblemList
+    soundings: pd.DataFrame | None, stretch: Stretch, file: str, problems: ProblemList
 ) -> None:
-    if soundings is None:
+    if soundings is None or stretch.centreline is None:
         return
-    height_m = bed_height(soundings)
-    along_m, _ = along_and_across(line, soundings.easting, soundings.northing)
+    along_m, _ = along_and_across(
+        stretch.centreline, soundings.easting, soundings.northing
+    )
+    height_m = bed_height(soundings) - _fall_m(soundings, along_m, stretch)
     known = np.isfinite(along_m) & height_m.notna().to_numpy()
     if known.sum() < FEWEST_SOUNDINGS:
         return
@@ -135,12 +175,21 @@ def _check_bed(
     problems.warn(
         "bed-rises",
         file,
-        f"{what}, as far as depths below a level water can show",
+        f"{what}, as far as depths below the water can show",
         f"if the centreline was drawn upstream, {REVERSE}",
     )
 
 
-def surest_rise(along_m: np.ndarray, height_m: np.ndarray) -> float:
+def _fall_m(
+    soundings: pd.DataFrame, along_m: NDArray[np.float64], stretch: Stretch
+) -> pd.Series:
+    """Return the fall of the water that depths hang from; none for elevations."""
+    slope = None if stretch.river is None else stretch.river.gauge.slope
+    fall_m = pd.Series((slope or 0.0) * along_m, index=soundings.index)
+    return fall_m.where(soundings.bed_m.isna(), 0.0)
+
+
+def surest_rise(along_m: NDArray[np.float64], height_m: NDArray[np.float64]) -> float:
     """Return the rise over the stretch that a robust trend is sure of, metres.
 
     The lower end of the confidence interval of the Theil-Sen slope, times the
@@ -165,18 +214,35 @@ def surest_rise(along_m: np.ndarray, height_m: np.ndarray) -> float:
 
 
 def check_gauge(stretch: Stretch, problems: ProblemList) -> None:
-    """Warn of a gauge board far from the water."""
+    """Refuse a gauge board in degrees or swapped; warn of one far from the water."""
     if stretch.river is None or stretch.water is None:
         return
-    gauge = stretch.river.gauge
-    place = shapely.Point(gauge.easting, gauge.northing)
-    away_m = stretch.water.distance(place)
-    if not away_m <= GAUGE_FAR_M:
+    gauge, water = stretch.river.gauge, stretch.water
+    east, north = gauge.easting, gauge.northing
+    at = {"column": "gauge.x", "value": f"{east:g}"}
+    if look_like_degrees([east], [north], water):
+        problems.refuse(
+            "degrees-as-metres",
+            FILE,
+            "x and y of the gauge look like longitude and latitude",
+            "if they are WGS 84 degrees, rename the keys to lon and lat",
+            **at,
+        )
+    elif water.distance(shapely.Point(east, north)) <= GAUGE_FAR_M:
+        return
+    elif water.distance(shapely.Point(north, east)) <= GAUGE_FAR_M:
+        problems.refuse(
+            "swapped-xy",
+            FILE,
+            "the gauge is nowhere near the river, but with x and y swapped it is",
+            "swap x and y under [gauge]",
+            **at,
+        )
+    else:
         problems.warn(
             "gauge-far",
-            "river.toml",
-            f"the gauge board stands {away_m:,.0f} m from the water",
+            FILE,
+            f"the gauge board stands more than {GAUGE_FAR_M:g} m from the water",
             "check x and y (or lon and lat) under [gauge]",
-            column="gauge.x",
-            value=f"{gauge.easting:g}",
+            **at,
         )

@@ -74,10 +74,13 @@ SAME_THING: Mapping[str, str] = {
 }
 """Other words for a column that are too far off to be typing slips."""
 
-UNITS = ("lb_oz", "m3s", "pct", "ms", "ft", "mm", "kg", "lb", "m", "c")
-OTHER_UNITS = ("cm", "km", "in", "inch", "inches", "yd", "mph", "kmh", "kph", "knots")
-OTHER_UNITS += ("fps", "fts", "g", "oz", "st", "f", "cfs", "cumecs", "ls")
-OTHER_UNITS += ("metres", "meters", "feet", "frac", "share")
+UNITS: tuple[str, ...] = ("lb_oz", "m3s", "pct", "ms", "ft", "mm", "kg", "lb", "m", "c")
+OTHER_UNITS: tuple[str, ...] = (
+    *("cm", "km", "in", "inch", "inches", "yd", "metres", "meters", "feet"),
+    *("mph", "kmh", "kph", "knots", "fps", "fts", "cfs", "cumecs", "ls"),
+    *("g", "oz", "st", "f", "frac", "share"),
+)
+"""Units in column names that the format does not have."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pandas as pd
 import shapely
 
@@ -87,9 +86,9 @@ def against_banks(pegs: pd.DataFrame, stretch: Stretch) -> pd.Series:
     """Say which pegs have a bank written that the geometry contradicts."""
     if stretch.centreline is None:
         return pd.Series(data=False, index=pegs.index)
-    bank = bank_of(stretch.centreline, pegs.easting, pegs.northing)
+    lies = bank_of(stretch.centreline, pegs.easting, pegs.northing)
     given = pegs.bank.notna() & pegs.easting.notna()
-    return given & (np.asarray(bank) != pegs.bank)
+    return given & pegs.bank.ne(pd.Series(lies, index=pegs.index))
 
 
 def _warn_of_banks(sheet: Sheet, pegs: pd.DataFrame, stretch: Stretch) -> None:

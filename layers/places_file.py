@@ -11,11 +11,13 @@ import shapely
 from layers.cells import month_day
 from layers.placement import place
 from layers.river import PLACE_KINDS
-from layers.shapes import into_crs
+from layers.shapes import attributes, into_crs, repaired
 from layers.sheet import Sheet
 from layers.tables import Table
 
 if TYPE_CHECKING:
+    from shapely import Polygon
+
     from layers.placement import Stretch
     from layers.problems import ProblemList
 
@@ -27,15 +29,11 @@ def read_place_shapes(
     shapes: gpd.GeoDataFrame, file: str, stretch: Stretch, problems: ProblemList
 ) -> gpd.GeoDataFrame | None:
     """Return places drawn as features, in the survey's CRS."""
-    given = shapes.drop(columns="geometry")
-    text = given.astype(object).where(given.notna(), "").astype(str)
-    table = Table(
-        cells=text.apply(lambda cells: cells.str.strip()), comma_decimals=False
-    )
+    table = Table(cells=attributes(shapes), comma_decimals=False)
     sheet = Sheet("places", file, table, problems)
     if stretch.crs is not None:
         shapes = into_crs(shapes, stretch.crs)
-    return _read(sheet, shapes.geometry, stretch)
+    return _read(sheet, repaired(shapes.geometry, file, problems), stretch)
 
 
 def read_place_points(sheet: Sheet, stretch: Stretch) -> gpd.GeoDataFrame | None:
@@ -64,7 +62,7 @@ def _read(
         return None
     sheet.refuse_empty("kind")
     if stretch.water is not None:
-        _warn_of_far(sheet, geometry, stretch)
+        _warn_of_far(sheet, geometry, stretch.water)
     values = {"kind": kind, "name": name, "from_day": first, "to_day": last}
     columns = pd.concat([pd.DataFrame(values), unused], axis="columns")
     return gpd.GeoDataFrame(columns, geometry=geometry, crs=geometry.crs)
@@ -95,8 +93,8 @@ def _check_both_days(sheet: Sheet) -> None:
     )
 
 
-def _warn_of_far(sheet: Sheet, geometry: gpd.GeoSeries, stretch: Stretch) -> None:
-    far = geometry.distance(stretch.water) > FAR_AWAY_M
+def _warn_of_far(sheet: Sheet, geometry: gpd.GeoSeries, water: Polygon) -> None:
+    far = geometry.distance(water) > FAR_AWAY_M
     sheet.warn(
         "far-outside",
         far,

@@ -215,9 +215,26 @@ def _as_wgs84(
     return frame.set_crs(WGS84, allow_override=True)
 
 
-def into_crs(frame: gpd.GeoDataFrame, crs: CRS) -> gpd.GeoDataFrame:
+def into_crs(frame: gpd.GeoDataFrame, crs: CRS | str) -> gpd.GeoDataFrame:
     """Return the shapes in the survey's CRS."""
     return frame if frame.crs == crs else frame.to_crs(crs)
+
+
+def repaired(
+    geometry: gpd.GeoSeries, file: str, problems: ProblemList
+) -> gpd.GeoSeries:
+    """Return the shapes with those that were drawn wrongly made valid."""
+    wrong = ~geometry.is_valid
+    for row in wrong.index[wrong]:
+        problems.warn(
+            "invalid-polygon",
+            file,
+            f"the shape was drawn wrongly ({shapely.is_valid_reason(geometry[row])}) "
+            "and was repaired",
+            "look at the map; redraw it so that its edge does not cross itself",
+            row=int(row),
+        )
+    return geometry.where(~wrong, geometry.make_valid())
 
 
 def points_table(
@@ -240,9 +257,14 @@ def points_table(
     if frame.empty:
         return None
     names = ("lon", "lat") if crs is None else ("x", "y")
-    given = frame.drop(columns=["geometry", "x", "y", "lon", "lat"], errors="ignore")
-    columns = {name: [text_of(value) for value in given[name]] for name in given}
+    columns = attributes(frame.drop(columns=["x", "y", "lon", "lat"], errors="ignore"))
     columns[names[0]] = [repr(float(x)) for x in frame.geometry.x]
     columns[names[1]] = [repr(float(y)) for y in frame.geometry.y]
-    cells = pd.DataFrame(columns, index=frame.index, dtype=object)
-    return Table(cells=cells, comma_decimals=False)
+    return Table(cells=columns, comma_decimals=False)
+
+
+def attributes(frame: gpd.GeoDataFrame) -> pd.DataFrame:
+    """Return everything but the geometry as text, ``""`` where empty."""
+    given = frame.drop(columns="geometry")
+    columns = {name: [text_of(value) for value in given[name]] for name in given}
+    return pd.DataFrame(columns, index=frame.index, dtype=object)

@@ -137,6 +137,8 @@ class Sheet:
 
         The limit, by default that of the name, is for the converted value.
         """
+        if not self.has(name):
+            return pd.Series(np.nan, index=self.index, name=name)
         read = reading.numbers(self.text(name), comma_decimals=self._comma_decimals)
         self._report_numbers(name, read)
         values = read.value * factor

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from layers.bankside import along_and_across
 from layers.columns import Limit
 from layers.placement import place
 from layers.proximity import in_water
-from layers.soundings import find_spikes
+from layers.soundings import ALONG_STRETCH, find_spikes
 
 if TYPE_CHECKING:
     from layers.placement import Stretch
@@ -49,7 +50,7 @@ def read_soundings(sheet: Sheet, stretch: Stretch) -> pd.DataFrame | None:
         return None
     soundings = pd.concat([placed.here, pd.DataFrame(values), unused], axis="columns")
     kept = soundings[in_water(sheet, placed, stretch.water)]
-    _warn_of_odd(sheet, kept, quantity)
+    _warn_of_odd(sheet, kept, quantity, stretch)
     return kept
 
 
@@ -94,7 +95,9 @@ def _bed_limit(stretch: Stretch) -> Limit | None:
     )
 
 
-def _warn_of_odd(sheet: Sheet, soundings: pd.DataFrame, quantity: str) -> None:
+def _warn_of_odd(
+    sheet: Sheet, soundings: pd.DataFrame, quantity: str, stretch: Stretch
+) -> None:
     known = soundings.dropna(subset=["easting", "northing"])
     height_m = bed_height(known)
     known, height_m = known[height_m.notna()], height_m.dropna()
@@ -108,16 +111,23 @@ def _warn_of_odd(sheet: Sheet, soundings: pd.DataFrame, quantity: str) -> None:
         "sound it again and delete the wrong one",
         column=quantity,
     )
-    spike = find_spikes(
-        known.easting.to_numpy(), known.northing.to_numpy(), height_m.to_numpy()
-    )
+    spike = _spikes(known, height_m, stretch)
     sheet.warn(
         "depth-spike",
-        pd.Series(spike, index=known.index) & ~conflict,
+        spike & ~conflict,
         "the sounding stands out from its neighbours",
         "check the note book, or sound it again; it is left out of the bed",
         column=quantity,
     )
+
+
+def _spikes(known: pd.DataFrame, height_m: pd.Series, stretch: Stretch) -> pd.Series:
+    along, across = known.easting.to_numpy(), known.northing.to_numpy()
+    if stretch.centreline is not None:
+        along, across = along_and_across(stretch.centreline, along, across)
+        along = along / ALONG_STRETCH
+    spikes = find_spikes(along, across, height_m.to_numpy())
+    return pd.Series(spikes, index=known.index)
 
 
 def bed_height(soundings: pd.DataFrame) -> pd.Series:

@@ -99,8 +99,8 @@ def _read_parts(folder: Folder, problems: ProblemList) -> _Parts:
         parts.tables[stem] = None if sheet is None else _read_sheet(sheet, parts)
     parts.places = _read_places(folder, parts.stretch, problems)
     if "channel" in folder.files:
-        file = folder.files["channel"].name
-        check_direction(parts.tables, parts.stretch, file, problems)
+        names = {stem: path.name for stem, path in folder.files.items()}
+        check_direction(parts.tables, parts.stretch, names, problems)
     check_gauge(parts.stretch, problems)
     return parts
 

@@ -255,7 +255,7 @@ def _ranking_text(rows: pd.DataFrame, units: str) -> str:
         header,
         (
             [
-                "-" if row["rank"] != row["rank"] else str(row["rank"]),  # noqa: PLR0124
+                "-" if screen.is_unknown(row["rank"]) else str(row["rank"]),
                 row["peg"],
                 _score_text(row["score"]),
                 f"{_score_text(row['low'])}-{_score_text(row['high'])}",
@@ -270,7 +270,7 @@ def _ranking_text(rows: pd.DataFrame, units: str) -> str:
 
 
 def _score_text(score: float) -> str:
-    return "n/a" if score != score else f"{score:.2f}"  # noqa: PLR0124 - NaN
+    return "n/a" if screen.is_unknown(score) else f"{score:.2f}"
 
 
 def run_map(options: Namespace) -> int:

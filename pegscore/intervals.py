@@ -43,10 +43,12 @@ LOW, HIGH = 0.10, 0.90
 class Water:
     """The water of all swims, one value a swim cell, ``NaN`` where unknown.
 
+    ``dry`` cells have a known bed that stands out of the water at this level.
     ``shares`` is None where the bottom was not surveyed. Standard errors are in
     the unit of their quantity.
     """
 
+    dry: NDArray[np.bool_]
     depth_m: Values
     depth_sd_m: Values
     speed_m_s: Values
@@ -126,7 +128,16 @@ def _drawn_score(  # noqa: PLR0913 - one draw needs all of one draw's inputs
         shares=None,
     )
     moved["substrate"] = _drawn_substrate(species, sure, spread, triple[2])
-    return swim_mean(combine(moved, rule=rule), cells, swims)
+    scores = dry_as_zero(combine(moved, rule=rule), water)
+    return swim_mean(scores, cells, swims)
+
+
+def dry_as_zero(scores: Values, water: Water) -> Values:
+    """Score dry cells 0: they lie in reach but hold no fish.
+
+    A cell of unknown depth stays ``NaN``.
+    """
+    return np.where(water.dry, 0.0, scores)
 
 
 def _drawn_substrate(

@@ -16,7 +16,7 @@ import pandas as pd
 
 from pegscore.errors import PegError
 from pegscore.features import gather_cells, swim_features, swim_mean
-from pegscore.intervals import Water, score_interval
+from pegscore.intervals import Water, dry_as_zero, score_interval
 from pegscore.patches import best_patch
 from pegscore.reasons import explain
 from pegscore.suitability import combine, factors
@@ -129,11 +129,14 @@ def score_swims(
     parts = factors(
         species, depth_m=water.depth_m, speed_m_s=water.speed_m_s, shares=water.shares
     )
-    scores = combine(_known_parts(parts), rule=rule)
-    table["score"] = swim_mean(scores, cells, swims)
+    scores = dry_as_zero(combine(_known_parts(parts), rule=rule), water)
+    table["score"] = np.where(
+        table["wet_area_m2"] > 0, swim_mean(scores, cells, swims), np.nan
+    )
     low, high = score_interval(species, water, cells, swims, rule=rule)
-    table["low"] = np.fmin(low, table["score"])
-    table["high"] = np.fmax(high, table["score"])
+    unscored = table["score"].isna()
+    table["low"] = np.fmin(low, table["score"]).mask(unscored)
+    table["high"] = np.fmax(high, table["score"]).mask(unscored)
     for name in ("depth", "speed", "substrate"):
         known = parts.get(name)
         table[f"suit_{name}"] = (
@@ -150,8 +153,10 @@ def swim_water(stack: Stack, cells: SwimCells, level_m: float) -> Water:
         return values.ravel()[cells.cell].astype(np.float64)
 
     shares = {name: at(values) for name, values in stack.shares().items()}
+    depth_m = at(stack.layer("depth", level_m=level_m))
     return Water(
-        depth_m=at(stack.layer("depth", level_m=level_m)),
+        dry=np.isnan(depth_m) & np.isfinite(at(stack.layer("bed"))),
+        depth_m=depth_m,
         depth_sd_m=at(stack.layer("bed_sd")),
         speed_m_s=at(stack.layer("speed", level_m=level_m)),
         speed_sd_m_s=at(stack.layer("speed_sd", level_m=level_m)),
@@ -160,16 +165,8 @@ def swim_water(stack: Stack, cells: SwimCells, level_m: float) -> Water:
 
 
 def _known_parts(parts: Mapping[str, Values]) -> dict[str, Values]:
-    """Leave a cell's unknown bottom out of its product; depth and speed must be known.
-
-    A factor of one is what a product and a minimum leave unchanged.
-    """
-    known = dict(parts)
-    if "substrate" in known:
-        bottom = known["substrate"]
-        if np.isnan(bottom).all():
-            del known["substrate"]
-    return known
+    """Leave out a factor that is unknown in every cell."""
+    return {name: part for name, part in parts.items() if not np.isnan(part).all()}
 
 
 def _barred_blanked(table: pd.DataFrame, pegs: gpd.GeoDataFrame) -> pd.DataFrame:

@@ -8,6 +8,8 @@ import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from layers.river import SUBSTRATES
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
@@ -63,9 +65,20 @@ def plain(value: Any) -> Any:  # noqa: ANN401 - whatever JSON can hold
         return [plain(item) for item in value]
     if hasattr(value, "item") and not isinstance(value, (str, bytes)):
         value = value.item()
-    if value is None or value != value or str(value) == "<NA>":  # noqa: PLR0124 - NaN
+    if is_unknown(value):
         return None
     return value if isinstance(value, (bool, int, float, str)) else str(value)
+
+
+def is_unknown(value: object) -> bool:
+    """Say whether a value is missing: None, ``NaN`` or pandas' own mark for it.
+
+    Examples
+    --------
+    >>> is_unknown(float("nan")), is_unknown(None), is_unknown(0.0)
+    (True, True, False)
+    """
+    return value is None or str(value) in {"nan", "<NA>", "NaT"}
 
 
 def records(table: pd.DataFrame) -> list[dict[str, Any]]:
@@ -110,7 +123,7 @@ def length(value_m: float, units: str) -> str:
     >>> length(1.5, "metric"), length(1.5, "imperial"), length(float("nan"), "metric")
     ('1.50 m', '4.9 ft', 'unknown')
     """
-    if value_m != value_m:  # noqa: PLR0124 - NaN
+    if is_unknown(value_m):
         return "unknown"
     if units == "imperial":
         return f"{value_m * FEET_PER_METRE:.1f} ft"
@@ -125,7 +138,7 @@ def pace(value_m_s: float, units: str) -> str:
     >>> pace(0.5, "metric"), pace(0.5, "imperial")
     ('0.50 m/s', '1.6 ft/s')
     """
-    if value_m_s != value_m_s:  # noqa: PLR0124 - NaN
+    if is_unknown(value_m_s):
         return "unknown"
     if units == "imperial":
         return f"{value_m_s * FEET_PER_METRE:.1f} ft/s"
@@ -134,7 +147,7 @@ def pace(value_m_s: float, units: str) -> str:
 
 def share(value: float) -> str:
     """Write a share in per cent."""
-    return "unknown" if value != value else f"{100 * value:.0f} %"  # noqa: PLR0124
+    return "unknown" if is_unknown(value) else f"{100 * value:.0f} %"
 
 
 def main_bottom(row: Mapping[str, Any]) -> str:
@@ -146,9 +159,9 @@ def main_bottom(row: Mapping[str, Any]) -> str:
     'gravel 70 %'
     """
     shares = {
-        name.removesuffix("_share"): value
-        for name, value in row.items()
-        if name.endswith("_share") and name != "wet_share" and value == value  # noqa: PLR0124
+        name: row[f"{name}_share"]
+        for name in SUBSTRATES
+        if not is_unknown(row.get(f"{name}_share"))
     }
     if not shares:
         return "unknown"

@@ -1,0 +1,69 @@
+"""From a run to the map: every species at every built level, with its cautions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from layers.build import quiet
+from pegscore.cautions import GENERAL_CAUTIONS
+from pegscore.conditions import Conditions, season_text
+from pegscore.pages.map import MapContent, write_map
+from pegscore.workflow import rank_run
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    import geopandas as gpd
+
+    from pegscore.workflow import Run
+
+
+def map_run(run: Run, path: Path, *, progress: Callable[[str], None] = quiet) -> Path:
+    """Score every species at every built level and write the map as one file."""
+    tables = []
+    for level_m in run.stack.levels_m:
+        progress(f"scoring {len(run.species)} species at level {level_m:.2f} m")
+        conditions = Conditions(level_m=level_m)
+        tables.append(rank_run(run, list(run.species), conditions))
+    progress("drawing the map")
+    return write_map(map_content(run, pd.concat(tables, ignore_index=True)), path)
+
+
+def map_content(run: Run, ranking: gpd.GeoDataFrame) -> MapContent:
+    """Return what the members' map shows of a run and its ranking."""
+    season = run.survey.river.season
+    return MapContent(
+        river_name=run.survey.river.name,
+        crs=run.survey.river.crs,
+        water=run.survey.water,
+        centreline=run.survey.centreline,
+        pegs=run.pegs,
+        ranking=ranking,
+        species_titles={key: kind.title for key, kind in run.species.items()},
+        stack=run.stack,
+        survey_date=survey_date(run),
+        cautions=_member_sentences(run),
+        blocked=frozenset(run.pegs.index[run.pegs["blocked"] != ""]),
+        general_cautions=GENERAL_CAUTIONS,
+        hazards=run.survey.places,
+        verdicts={key: season_text(kind, season) for key, kind in run.species.items()},
+    )
+
+
+def survey_date(run: Run) -> str:
+    """Return the latest day on which anything was sounded, or that it is unknown."""
+    soundings = run.survey.soundings
+    if soundings is None or "when" not in soundings:
+        return "date of the survey not recorded"
+    days = pd.to_datetime(soundings["when"], errors="coerce").dropna()
+    return "date of the survey not recorded" if days.empty else f"{days.max():%Y-%m-%d}"
+
+
+def _member_sentences(run: Run) -> dict[str, tuple[str, ...]]:
+    return {
+        peg: tuple(caution.text for caution in cautions if caution.members)
+        for peg, cautions in run.cautions.items()
+    }

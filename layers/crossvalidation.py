@@ -34,6 +34,9 @@ JUMP_FACTOR = 4.0
 LONGEST_WIDTHS = 1.5
 """A run along the river is cut into pieces of this many channel widths."""
 
+GAP_SHARE = 0.2
+"""Bare river longer than this share of the width parts two lines."""
+
 FEWEST_A_LINE = 4
 """Lines with fewer soundings than this on the whole are no lines."""
 
@@ -87,8 +90,9 @@ def find_lines(chainage_m: ArrayLike, offset_m: ArrayLike, *, width_m: float) ->
     ([0, 0, 0, 0, 0, 1, 1, 1, 1, 1, 2, 2, 2, 2, 2], 20.0)
     """
     along, across = np.asarray(chainage_m, float), np.asarray(offset_m, float)
-    raw = _legs(along, across, width_m)
-    kind = "lines"
+    raw, kind = _sections(along, width_m), "lines"
+    if not _are_lines(raw, along):
+        raw = _legs(along, across, width_m)
     if len(along) < FEWEST_A_LINE * (raw.max(initial=0) + 1):
         raw, kind = _stretches(along, width_m), "scattered"
     names, raw = np.unique(raw, return_inverse=True)
@@ -103,6 +107,26 @@ def _spacing(middle_m: Array, width_m: float) -> float:
     gaps = np.diff(np.sort(middle_m))
     apart = gaps[gaps > width_m / 20]
     return float(np.median(apart)) if len(apart) else width_m
+
+
+def _sections(along: Array, width_m: float) -> Labels:
+    """Cut where the river lies unsounded for a good part of its width."""
+    order = np.argsort(along, kind="stable")
+    bare = np.diff(along[order], prepend=along[order][:1]) > GAP_SHARE * width_m
+    label = np.empty(len(along), np.int64)
+    label[order] = np.cumsum(bare)
+    return label
+
+
+def _are_lines(label: Labels, along: Array) -> bool:
+    """Tell whether groups are several narrow lines with bare river between."""
+    count = np.bincount(label)
+    fewest = 3
+    if len(count) < fewest or count.mean() < FEWEST_A_LINE:
+        return False
+    middle = np.bincount(label, along) / count
+    spread = np.bincount(label, np.abs(along - middle[label])) / count
+    return bool(np.median(spread) < np.median(np.diff(middle)) / 8)
 
 
 def _legs(along: Array, across: Array, width_m: float) -> Labels:

@@ -24,6 +24,14 @@ SPIKE_FACTOR = 6.0
 SPIKE_FLOOR_M = 0.5
 """A step below this is never a spike, so scour holes live: our own choice."""
 
+SURROUNDINGS = 24
+"""Values round a value that tell how broken the bed is there: our own choice."""
+
+BROKEN_FACTOR = 3.0
+"""A spike misses by this many times what nine in ten around it miss by: our own
+choice. On a real bed with sills and groynes it leaves 3 of 1,788 true soundings
+flagged instead of 45, and still finds false echoes on a smooth one."""
+
 SAME_PLACE_M = 0.05
 """Soundings closer than this are one place and are averaged: our own choice."""
 
@@ -55,9 +63,11 @@ def find_spikes(
 
     Each value is held against the plane through its neighbours, fitted so that
     single bad neighbours do not count. It is a spike when it misses by more than
-    ``floor_m`` and by more than ``factor`` robust standard deviations, both of
-    its neighbours about their plane and of all values about theirs. A hole that
-    several soundings saw is therefore not a spike. Unknown values never are.
+    ``floor_m``, by more than ``factor`` robust standard deviations, both of its
+    neighbours about their plane and of all values about theirs, and by more than
+    ``BROKEN_FACTOR`` times what is usual around it. A hole that several soundings
+    saw is therefore not a spike, nor one step among many at a sill. Unknown
+    values never are.
 
     Parameters
     ----------
@@ -91,6 +101,7 @@ def find_spikes(
     miss_m, spread_m = _misses(places[known], values[known], neighbours)
     overall_m = MAD_TO_SD * float(np.median(np.abs(miss_m)))
     limit_m = np.maximum(factor * np.maximum(spread_m, overall_m), floor_m)
+    limit_m = np.maximum(limit_m, BROKEN_FACTOR * _broken(places[known], miss_m))
     spikes[known] = np.abs(miss_m) > limit_m
     return spikes
 
@@ -108,6 +119,14 @@ def _misses(places: Array, values: Array, neighbours: int) -> tuple[Array, Array
         np.abs(values[near] - (design @ plane[:, :, None])[:, :, 0]), axis=1
     )
     return values - plane[:, 2], spread_m
+
+
+def _broken(places: Array, miss_m: Array) -> Array:
+    """Return what nine in ten values around each one miss by, at most."""
+    count = min(SURROUNDINGS + 1, len(miss_m))
+    _, found = cKDTree(places).query(places, k=count)
+    around: Array = np.quantile(np.abs(miss_m)[np.asarray(found)[:, 1:]], 0.9, axis=1)
+    return around
 
 
 def _robust_plane(design: Array, values: Array, rounds: int = 6) -> Array:

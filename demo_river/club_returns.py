@@ -93,7 +93,7 @@ def _season_days() -> pd.DatetimeIndex:
 def river_days(rng: np.random.Generator) -> pd.DataFrame:
     """Return each open day's level, water temperature, clarity and pull on anglers."""
     days = _season_days()
-    year = 2 * np.pi * (days.dayofyear.to_numpy() - 15) / 365.25
+    year = 2 * np.pi * (days.day_of_year.to_numpy() - 15) / 365.25
     spate = np.zeros(len(days))
     for i in range(1, len(days)):
         burst = rng.exponential(0.35) * (rng.uniform() < 0.05 + 0.03 * np.cos(year[i]))
@@ -103,7 +103,7 @@ def river_days(rng: np.random.Generator) -> pd.DataFrame:
     )
     warm = (11.5 - 7 * np.cos(year) + rng.normal(0, 1.1, len(days))).round(1)
     clarity = np.select([level > 1.05, level > 0.75], ["coloured", "tinged"], "clear")
-    pull = np.where(days.dayofweek >= 5, 3.2, 1.0) * (1.35 - 0.6 * np.cos(year))
+    pull = np.where(days.day_of_week >= 5, 3.2, 1.0) * (1.35 - 0.6 * np.cos(year))
     pull *= np.where(level > 1.3, 0.15, 1.0)
     table = {"date": days, "level_m": level, "water_c": warm, "clarity": clarity}
     return pd.DataFrame(table | {"pull": pull / pull.sum()})

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pandas as pd
 import shapely
-from scipy import stats
 
 from layers.bankside import along_and_across
 from layers.pegs_file import against_banks
@@ -36,8 +35,8 @@ FEWEST_FLOATS, FEWEST_BANKS, FEWEST_SOUNDINGS = 2, 3, 30
 RISE_M = 0.3
 """A rise of the surveyed bed over the stretch beyond what pools and bars make."""
 
-DOUBT = 1e-3
-"""The chance below which a trend of the bed is no accident."""
+SURE = 3.2905
+"""Standard deviations of a normal law that hold 99.9 % on both sides together."""
 
 MOST_PAIRED = 400
 """Soundings that the robust trend is fitted to: it costs their square."""
@@ -192,8 +191,8 @@ def _fall_m(
 def surest_rise(along_m: NDArray[np.float64], height_m: NDArray[np.float64]) -> float:
     """Return the rise over the stretch that a robust trend is sure of, metres.
 
-    The lower end of the confidence interval of the Theil-Sen slope, times the
-    length; not above zero where the bed falls or has no trend.
+    The lower end of the 99.9 % confidence interval of the Theil-Sen slope, times
+    the length; not above zero where the bed falls or has no trend.
 
     References
     ----------
@@ -209,8 +208,16 @@ def surest_rise(along_m: NDArray[np.float64], height_m: NDArray[np.float64]) -> 
     """
     step = -(-len(along_m) // MOST_PAIRED)
     order = np.argsort(along_m, kind="stable")[::step]
-    slope = stats.theilslopes(height_m[order], along_m[order], alpha=1 - DOUBT)
-    return float(slope.low_slope * (along_m.max() - along_m.min()))
+    first, second = np.triu_indices(len(order), k=1)
+    run_m = along_m[order][second] - along_m[order][first]
+    rise_m = height_m[order][second] - height_m[order][first]
+    slopes = np.sort(rise_m[run_m > 0] / run_m[run_m > 0])
+    if not len(slopes):
+        return 0.0
+    n = len(order)
+    spread = SURE * np.sqrt(n * (n - 1) * (2 * n + 5) / 18)
+    lowest = max(round((len(slopes) - spread) / 2) - 1, 0)
+    return float(slopes[lowest] * (along_m.max() - along_m.min()))
 
 
 def check_gauge(stretch: Stretch, problems: ProblemList) -> None:

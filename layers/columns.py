@@ -74,6 +74,13 @@ SAME_THING: Mapping[str, str] = {
 }
 """Other words for a column that are too far off to be typing slips."""
 
+TAKEN = frozenset(
+    {"easting", "northing", "speed_m_s", "flow_m3_s", "by_feel", "weed_share"}
+    | {"start_easting", "start_northing", "end_easting", "end_northing"}
+    | {"from_day", "to_day", "geometry", *SUBSTRATES}
+)
+"""Columns that reading makes: a column of the club's own cannot have such a name."""
+
 UNITS: tuple[str, ...] = ("lb_oz", "m3s", "pct", "ms", "ft", "mm", "kg", "lb", "m", "c")
 OTHER_UNITS: tuple[str, ...] = (
     *("cm", "km", "in", "inch", "inches", "yd", "metres", "meters", "feet"),

@@ -98,17 +98,23 @@ def leave_out_dry(sheet: Sheet, places: pd.DataFrame, water: Polygon) -> pd.Seri
     known = places.notna().all(axis="columns")
     dry = known & ~within(places, water, NEAR_M)
     if dry.any():
-        rows = [str(row) for row in dry.index[dry][:10]]
-        more = ", ..." if dry.sum() > len(rows) else ""
-        sheet.problems.warn(
-            "outside-water",
-            sheet.file,
-            f"{int(dry.sum())} rows lie more than {NEAR_M:g} m outside the water "
-            f"and are left out (rows {', '.join(rows)}{more})",
-            "check their coordinates, or draw the water of the channel wider",
-            row=int(dry.index[dry][0]),
-        )
+        _report_dry(sheet, dry, known)
     return ~dry
+
+
+def _report_dry(sheet: Sheet, dry: pd.Series, known: pd.Series) -> None:
+    rows = [str(row) for row in dry.index[dry][:10]]
+    more = ", ..." if dry.sum() > len(rows) else ""
+    what = (
+        f"{int(dry.sum())} rows lie more than {NEAR_M:g} m outside the water and are "
+        f"left out (rows {', '.join(rows)}{more})"
+    )
+    advice = "check their coordinates, or draw the water of the channel wider"
+    if dry.sum() == known.sum():
+        sheet.refuse_file("outside-water", f"{what}: nothing is left", advice)
+        return
+    first = int(dry.index[dry][0])
+    sheet.problems.warn("outside-water", sheet.file, what, advice, row=first)
 
 
 def in_water(sheet: Sheet, placed: Placed, water: Polygon | None) -> pd.Series:

@@ -150,14 +150,6 @@ def _usable(
     if path.suffix.lower() == ".kml":
         frame = frame.drop(columns=[name for name in KML_ONLY if name in frame])
     frame.index = pd.RangeIndex(1, len(frame) + 1, name="row")
-    if frame.empty:
-        problems.refuse(
-            "no-rows",
-            path.name,
-            "the file holds no features",
-            "draw them, or delete the file to go without",
-        )
-        return None
     without = frame.geometry.isna() | frame.geometry.is_empty
     for row in frame.index[without]:
         problems.warn(
@@ -168,6 +160,14 @@ def _usable(
             row=int(row),
         )
     frame = frame[~without]
+    if frame.empty:
+        problems.refuse(
+            "no-rows",
+            path.name,
+            "the file holds no drawn features",
+            "draw them, or delete the file to go without",
+        )
+        return None
     frame = frame.set_geometry(shapely.force_2d(frame.geometry.to_numpy()))
     return _with_crs(frame, path, problems)
 

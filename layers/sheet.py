@@ -11,6 +11,7 @@ from layers import cells as reading
 from layers.columns import (
     FOOT_M,
     LIMITS,
+    TAKEN,
     in_feet,
     known_columns,
     likely_column,
@@ -247,11 +248,15 @@ class Sheet:
         return [name for name in self._cells.columns if name not in self.known]
 
     def unused(self) -> pd.DataFrame:
-        """Return the unknown columns untouched; each is noted once."""
+        """Return the unknown columns untouched; each is noted once.
+
+        A name that reading itself makes, as ``easting``, gets ``_given`` behind it.
+        """
         strangers = self._strangers()
         for name in strangers:
             self._report_stranger(name)
-        return self._cells[strangers].rename(columns=self._spelled)
+        kept = self._cells[strangers].rename(columns=self._spelled)
+        return kept.rename(columns={name: f"{name}_given" for name in TAKEN})
 
     def _report_stranger(self, name: str) -> None:
         spelled = self._spelled[name]
@@ -264,7 +269,7 @@ class Sheet:
                 column=spelled,
             )
             return
-        likely = likely_column(name, self.known)
+        likely = likely_column(name, [one for one in self.known if not self.has(one)])
         self.warn_file(
             "unused-column",
             "the column is not used",

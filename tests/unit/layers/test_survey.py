@@ -144,6 +144,15 @@ def test_a_column_of_ones_own_is_kept_untouched(folder: Path):
     assert [problem.code for problem in survey.warnings] == ["unused-column"]
 
 
+def test_a_column_of_ones_own_cannot_hide_a_place(folder: Path):
+    put(folder, "soundings.csv", "x,y,depth_m,easting\n400050,300000,1.5,7\n")
+    survey = read_survey(folder)
+    assert survey.soundings is not None
+    assert survey.soundings.easting.tolist() == [400050]
+    assert survey.soundings.easting_given.tolist() == ["7"]
+    assert "a note of your own" in survey.warnings[0].way_out
+
+
 def test_a_place_outside_the_water_is_left_out(folder: Path):
     put(folder, "soundings.csv", SOUNDINGS + "400050,300015,0.3\n400050,300011,0.2\n")
     survey = read_survey(folder)

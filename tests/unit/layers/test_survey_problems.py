@@ -916,6 +916,12 @@ SOUNDINGS_FILE = {
         "draw the water of the channel wider",
         row=82,
     ),
+    "no place in the water": refused(
+        text("soundings.csv", "x,y,depth_m\n400050,300015,0.2\n"),
+        "outside-water",
+        "soundings.csv",
+        "draw the water of the channel wider",
+    ),
     "a spike": warned(
         cell("soundings.csv", 40, "depth_m", "15.0"),
         "depth-spike",
@@ -1312,6 +1318,14 @@ PLACES_FILE = {
         row=1,
         column="kind",
         value="weir",
+    ),
+    "nothing drawn": refused(
+        lambda folder: write_shapes(
+            folder / "places.gpkg", "kind", [("tree", Point())]
+        ),
+        "no-rows",
+        "places.gpkg",
+        "delete the file to go without",
     ),
     "a feature without a shape": warned(
         lambda folder: write_shapes(

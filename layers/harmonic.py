@@ -38,6 +38,9 @@ RIGHT, LEFT, UPSTREAM, DOWNSTREAM = range(4)
 END_SHARE = 0.15
 """An end may lean by this share of the width before it is taken for bank."""
 
+CORNER_SHARE = 0.95
+"""An end reaches this far from the axis towards its corners."""
+
 NEWTON_STEPS = 12
 
 
@@ -183,13 +186,14 @@ def _labelled_edge(axis: Axis, outline: Polygon) -> tuple[Array, NDArray[np.int6
         UPSTREAM: _run(chainage_m < chainage_m[upper] + lean_m, upper),
         DOWNSTREAM: _run(chainage_m > chainage_m[lower] - lean_m, lower),
     }
+    corner_m = {name: CORNER_SHARE * gap_m[run].max() for name, run in ends.items()}
     turn = (np.arange(count) - upper) % count
     first_bank = turn < (lower - upper) % count
     positive = offset_m > 0
     left_first = positive[first_bank].mean() > positive[~first_bank].mean()
     kind = np.where(first_bank == left_first, LEFT, RIGHT)
     for name, run in ends.items():
-        kind[run] = name
+        kind[run[gap_m[run] < corner_m[name]]] = name
     return edge, kind
 
 

@@ -111,7 +111,7 @@ def score_interval(
     return low, high
 
 
-def _drawn_score(  # noqa: PLR0913 - one draw needs all of one draw's inputs
+def _drawn_score(
     species: Species,
     water: Water,
     sure: Mapping[str, Values],

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from layers.build import quiet
+from layers.pipeline import quiet
 from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.conditions import Conditions, season_text
 from pegscore.pages.map import MapContent, write_map

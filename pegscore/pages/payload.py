@@ -1,0 +1,227 @@
+"""Everything the map shows, as plain values for the page's data block."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import pandas as pd
+
+from pegscore.pages import palette
+from pegscore.pages.overlays import overlays_of
+from pegscore.pages.places import LETTERS, shown_places, words_of
+from pegscore.pages.text import number, pair, plain
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely.geometry.base import BaseGeometry
+
+    from pegscore.pages.map import MapContent
+    from pegscore.pages.overlays import Overlay
+
+WGS84 = "EPSG:4326"
+
+FACTOR_WORDS = {"depth": "Depth", "speed": "Speed", "substrate": "Bed"}
+"""What the page calls the factors it knows; others by their own name."""
+
+SIMPLIFIED_M = 0.1
+"""Outlines lose corners finer than this."""
+
+
+def payload_of(content: MapContent) -> dict[str, Any]:
+    """Return the page's data: lists, texts and numbers only, None for unknown."""
+    levels = levels_of(content.ranking)
+    return {
+        "river": plain(content.river_name),
+        "surveyed": plain(content.survey_date),
+        "edition": content.edition,
+        "levels": levels,
+        "start": start_of(content),
+        "species": _species(content),
+        "factors": _factors(content.ranking),
+        "classes": _classes(content.ranking),
+        "pegs": _pegs(content),
+        "rankings": _rankings(content, levels),
+        "water": _shapes(gpd.GeoSeries([content.water], crs=content.crs))[0],
+        "centreline": _shapes(gpd.GeoSeries([content.centreline], crs=content.crs))[0],
+        "places": _places(content),
+        "overlays": [_overlay(o, levels) for o in overlays_of(content.stack, levels)],
+        "bands": [[c, palette.ink_on(c)] for c in palette.SCORE],
+        "cautions": [plain(text) for text in content.general_cautions],
+        "notes": [plain(text) for text in content.stack.notes],
+    }
+
+
+def levels_of(ranking: pd.DataFrame) -> list[float]:
+    """Return the levels of a ranking, lowest first, to the millimetre."""
+    return sorted({round(float(level), 3) for level in ranking["level_m"]})
+
+
+def start_of(content: MapContent) -> int:
+    """Return the position of the level that the map opens at."""
+    levels = levels_of(content.ranking)
+    if not levels:
+        return 0
+    wanted = content.start_level_m
+    if wanted is None:
+        wanted = float(content.ranking["level_m"].iloc[0])
+    return min(range(len(levels)), key=lambda i: abs(levels[i] - wanted))
+
+
+def species_of(content: MapContent) -> list[str]:
+    """Return the species of the ranking, in its order."""
+    return list(dict.fromkeys(content.ranking["species"].astype(str)))
+
+
+def title_of(content: MapContent, species: str) -> str:
+    """Return what a species is called on the page."""
+    return plain(content.species_titles.get(species, species))
+
+
+def _species(content: MapContent) -> list[dict[str, str]]:
+    return [
+        {
+            "title": title_of(content, name),
+            "verdict": plain(content.verdicts.get(name, "")),
+        }
+        for name in species_of(content)
+    ]
+
+
+def _factors(ranking: pd.DataFrame) -> list[list[str]]:
+    names = [c.removeprefix("suit_") for c in ranking.columns if c.startswith("suit_")]
+    return [
+        [name, FACTOR_WORDS.get(name, name.replace("_", " ").capitalize())]
+        for name in names
+    ]
+
+
+def _classes(ranking: pd.DataFrame) -> list[str]:
+    shares = [c.removesuffix("_share") for c in ranking.columns]
+    return [name for name in shares if f"{name}_share" in ranking.columns]
+
+
+def _pegs(content: MapContent) -> list[dict[str, Any]]:
+    points = content.pegs.geometry.to_crs(WGS84)
+    swims = gpd.GeoSeries(content.pegs["swim"].array, crs=content.crs)
+    shapes = _shapes(swims)
+    rows = content.pegs.reset_index(names="peg").to_dict("records")
+    return [
+        {
+            "name": plain(row["peg"]),
+            "at": pair(point.x, point.y),
+            "swim": shape,
+            "blocked": row["peg"] in content.blocked,
+            "cautions": [plain(t) for t in content.cautions.get(row["peg"], ())],
+            **_facts(row, edition=content.edition),
+        }
+        for row, point, shape in zip(rows, points, shapes, strict=True)
+    ]
+
+
+def _facts(row: dict[str, Any], *, edition: str) -> dict[str, Any]:
+    """Return what the survey says of a peg; its note is the committee's alone."""
+    step_free = row["step_free"]
+    return {
+        "bank": plain(row["bank"]),
+        "chainage": number(row["chainage_m"], 1),
+        "open": bool(row["open"]),
+        "step_free": None if pd.isna(step_free) else bool(step_free),
+        "walk": number(row["walk_m"], 0),
+        "note": plain(row["note"]) if edition == "committee" else "",
+    }
+
+
+def _rankings(content: MapContent, levels: list[float]) -> list[list[dict[str, Any]]]:
+    """Return one table of columns a species and level, aligned to the pegs."""
+    ranking = content.ranking.assign(
+        species=content.ranking["species"].astype(str),
+        level=content.ranking["level_m"].astype(float).round(3),
+    )
+    held = dict(list(ranking.groupby(["species", "level"], sort=False)))
+    empty = ranking.iloc[:0]
+    pegs = content.pegs.index
+    return [
+        [_columns(held.get((name, level), empty), pegs) for level in levels]
+        for name in species_of(content)
+    ]
+
+
+def _columns(rows: pd.DataFrame, pegs: pd.Index[Any]) -> dict[str, Any]:
+    table = rows.set_index("peg").reindex(pegs)
+    suits = [c for c in table.columns if c.startswith("suit_")]
+    shares = [c for c in table.columns if c.endswith("_share")]
+    return {
+        "rank": _numbers(table["rank"], 0),
+        **{name: _numbers(table[name], 3) for name in ("score", "low", "high")},
+        "depth": _numbers(table["depth_m"], 2),
+        "speed": _numbers(table["speed_m_s"], 2),
+        "suits": [_numbers(table[name], 3) for name in suits],
+        "shares": [_numbers(table[name], 2) for name in shares],
+        **{k: [plain(v) for v in table[k]] for k in ("basis", "limiting", "why")},
+    }
+
+
+def _numbers(values: pd.Series[Any], decimals: int) -> list[float | None]:
+    return [number(v, decimals) for v in pd.to_numeric(values).astype(float)]
+
+
+def _places(content: MapContent) -> list[dict[str, Any]]:
+    places = shown_places(content.hazards, edition=content.edition)
+    if places is None or places.empty:
+        return []
+    shapes = _shapes(places.geometry)
+    rows = places.drop(columns=places.geometry.name).to_dict("records")
+    return [
+        {**_place(row), "shape": shape} for row, shape in zip(rows, shapes, strict=True)
+    ]
+
+
+def _place(row: dict[str, Any]) -> dict[str, str]:
+    words, group = words_of(str(row["kind"]))
+    first, last = plain(row.get("from_day")), plain(row.get("to_day"))
+    return {
+        "words": plain(words),
+        "group": group,
+        "letter": LETTERS.get(str(row["kind"]), "i"),
+        "name": plain(row.get("name")),
+        "when": f"from {first} to {last}, month-day" if first and last else "",
+    }
+
+
+def _overlay(overlay: Overlay, levels: list[float]) -> dict[str, Any]:
+    south, west, north, east = next(iter(overlay.pictures.values())).corners
+    addresses = list(dict.fromkeys(p.address for p in overlay.pictures.values()))
+    held = [overlay.pictures.get(level) for level in levels]
+    return {
+        "name": overlay.name,
+        "title": overlay.title,
+        "unit": overlay.unit,
+        "colours": list(overlay.colours),
+        "edges": list(overlay.edges),
+        "words": list(overlay.words),
+        "corners": [[south, west], [north, east]],
+        "pictures": addresses,
+        "at": [None if p is None else addresses.index(p.address) for p in held],
+    }
+
+
+def _shapes(shapes: gpd.GeoSeries) -> list[dict[str, Any] | None]:
+    """Return outlines in WGS 84 as kind and (latitude, longitude) lists."""
+    fine = shapes.simplify(SIMPLIFIED_M).to_crs(WGS84)
+    return [None if s is None or s.is_empty else _shape(s) for s in fine]
+
+
+def _shape(shape: BaseGeometry) -> dict[str, Any]:
+    parts = list(getattr(shape, "geoms", [shape]))
+    kind = {"Point": "point", "LineString": "line"}.get(parts[0].geom_type, "area")
+    return {"kind": kind, "parts": [_part(part) for part in parts]}
+
+
+def _part(part: BaseGeometry) -> list[Any]:
+    if part.geom_type == "Polygon":
+        rings = [part.exterior, *part.interiors]  # type: ignore[attr-defined]
+        return [[pair(*xy[:2]) for xy in ring.coords] for ring in rings]
+    points = [pair(*xy[:2]) for xy in part.coords]
+    return points[0] if part.geom_type == "Point" else points

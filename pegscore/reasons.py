@@ -19,6 +19,9 @@ NOTHING_HOLDS_BACK = 0.95
 GOOD = 0.75
 """A factor at or above this speaks for a peg, below it against; our proposal."""
 
+SHOWN_DECIMALS = 2
+"""Means are set against a preferred range as they are shown."""
+
 WORDS = {"suit_depth": "depth", "suit_speed": "pace", "suit_substrate": "bottom"}
 """What the factors are called to people, in the order they are told."""
 
@@ -109,7 +112,7 @@ def _joined(limiting: str, pros: list[str], cons: list[str], unknown: list[str])
 
 def _depth(species: Species, row: Mapping[str, Any], units: Units | str) -> str:
     wanted = species.depth_m.preferred
-    text = f"depth {length(row.get('depth_m', float('nan')), units, decimals=1)}"
+    text = f"depth {length(row.get('depth_m', float('nan')), units)}"
     text += _range(row, "depth_p10_m", "depth_p90_m", units, "m")
     return text + _against(
         row.get("depth_m"), wanted, units, "m", ("shallower", "deeper")
@@ -145,6 +148,7 @@ def _against(
     if value is None or is_unknown(value):
         return ""
     range_ = span(*wanted, units, unit)
+    value = round(value, SHOWN_DECIMALS)  # as it is read, so that no word belies it
     if value < wanted[0]:
         return f", {words[0]} than the preferred {range_}"
     if value > wanted[1]:

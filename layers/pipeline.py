@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
-from threadpoolctl import threadpool_limits
 
 from layers.bathymetry import interpolate_bed
 from layers.channel import Channel, scatter
@@ -99,16 +98,6 @@ def build(
         If the cell size or a level cannot be used.
     """
     levels = _checked_levels(survey, levels_m)
-    with threadpool_limits(limits=1):  # many small solves: threads only wait, and
-        return _built(survey, cell_m, levels, progress)  # one gives one answer
-
-
-def _built(
-    survey: Survey,
-    cell_m: float,
-    levels: Sequence[float],
-    progress: Callable[[str], None],
-) -> Stack:
     progress("fitting coordinates to the channel")
     work = _begin(survey, cell_m)
     progress(f"bed at {len(work.cells.rows):,} cells")

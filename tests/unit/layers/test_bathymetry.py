@@ -141,7 +141,7 @@ def test_the_choice_is_told_with_all_its_trials(bend, bend_cells, rng):
     points["bed_m"] += rng.normal(0, 0.05, len(points))
     bed = interpolate_bed(points, bend, bend_cells)
     assert str(bed.method) in bed.notes[0]
-    assert "triangles in x, y" in bed.notes[0]
+    assert "triangles in x, y" in bed.notes[1]
     assert bed.facts["lines"] == 13  # 4, 19, ... 184 m
     assert bed.facts["method"] == str(bed.method)
 

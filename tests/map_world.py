@@ -21,7 +21,9 @@ CLASSES = ("silt", "sand", "gravel", "cobble")
 def world(*, pegs: int = 12, say=lambda text: text, **changes) -> MapContent:
     """Return a map's content; ``say`` rewrites every text that files could hold."""
     # far out at sea, inside the system's area of use
-    line = LineString([(620000 + 5 * i, 500000 + 60 * np.sin(i / 14)) for i in range(101)])
+    line = LineString(
+        [(620000 + 5 * i, 500000 + 60 * np.sin(i / 14)) for i in range(101)]
+    )
     water = Polygon(line.buffer(12, cap_style="flat").exterior)
     names = [say(f"{i + 1}") for i in range(pegs)]
     frame = pegs_along(line, names, say)
@@ -33,7 +35,7 @@ def world(*, pegs: int = 12, say=lambda text: text, **changes) -> MapContent:
         "pegs": frame,
         "ranking": ranking_of(names, say),
         "species_titles": {key: say(title) for key, title in SPECIES.items()},
-        "stack": stack_of(water, line, say),
+        "stack": stack_of(water, say),
         "cautions": {names[2]: (say("Deep water at the edge."),)},
         "blocked": frozenset({names[4]}),
         "general_cautions": (say("Wear a life jacket when wading."),),
@@ -58,7 +60,9 @@ def pegs_along(line: LineString, names: list[str], say) -> gpd.GeoDataFrame:
             "note": [say("the key is under the stone") for _ in names],
             "swim": gpd.array.from_shapely([p.buffer(14, 4) for p in places], CRS_HERE),
         },
-        geometry=[Point(p.x, p.y + side) for p, side in zip(places, sides, strict=True)],
+        geometry=[
+            Point(p.x, p.y + side) for p, side in zip(places, sides, strict=True)
+        ],
         index=pd.Index(names, name="peg"),
         crs=CRS_HERE,
     )
@@ -76,7 +80,7 @@ def ranking_of(names: list[str], say) -> pd.DataFrame:
 
 
 def scores_of(key: str, level_m: float, names: list[str], say) -> pd.DataFrame:
-    turn = list(SPECIES).index(key) + round(level_m)
+    turn = list(SPECIES).index(key) + 2 * level_m
     at = np.arange(len(names))
     score = 0.5 + 0.45 * np.sin(at * 1.7 + turn)
     score[9 % len(names)] = np.nan
@@ -107,7 +111,7 @@ def scores_of(key: str, level_m: float, names: list[str], say) -> pd.DataFrame:
     return table.sort_values("rank", na_position="last")
 
 
-def stack_of(water: Polygon, line: LineString, say) -> Stack:
+def stack_of(water: Polygon, say) -> Stack:
     grid = Grid.covering(Bounds.of(water).grown(4), cell_m=2.0, crs=CRS_HERE)
     inside = grid.mask_of(water)
     easting, northing = grid.centres()

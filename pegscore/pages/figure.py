@@ -15,6 +15,7 @@ import re
 from html import escape
 from html.parser import HTMLParser
 from importlib.resources import files
+from typing import Any
 
 from branca.element import CssLink, Element, Figure, JavascriptLink
 
@@ -27,7 +28,7 @@ FETCHING = {"src", "srcset", "href", "xlink:href", "poster", "data", "action"}
 """Attributes by which a page reaches for something."""
 
 
-class Verbatim(Element):  # type: ignore[misc]  # branca has no types
+class Verbatim(Element):
     """Text that goes into the page as it is: no template ever reads it."""
 
     def __init__(self, text: str) -> None:
@@ -52,11 +53,12 @@ class LateScript(Verbatim):
 
     def render(self, **_: object) -> str:
         """Join the figure's script; nothing is drawn in place."""
-        self.get_root().script.add_child(Verbatim(self.text), name="late")
+        figure: Any = self.get_root()
+        figure.script.add_child(Verbatim(self.text), name="late")
         return ""
 
 
-class OfflineFigure(Figure):  # type: ignore[misc]  # branca has no types
+class OfflineFigure(Figure):
     """A figure that renders into one file which needs no network.
 
     Header elements may be links that ``VENDORED`` knows, ``Script`` and
@@ -198,9 +200,10 @@ class _LinkFinder(HTMLParser):
 
 
 def _head(title: str, styles: list[str], scripts: list[str]) -> str:
+    policy = _policy(styles, scripts)
     lines = [
         '<meta charset="utf-8">',
-        f'<meta http-equiv="Content-Security-Policy" content="{_policy(styles, scripts)}">',
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         '<meta name="color-scheme" content="light">',
         '<meta name="referrer" content="no-referrer">',

@@ -170,7 +170,7 @@ def page_of(content: MapContent) -> str:
     return str(figure.render())
 
 
-class RiverMap(folium.Map):  # type: ignore[misc]  # folium has no types
+class RiverMap(folium.Map):
     """folium's map without tiles, and without the links it does not need."""
 
     _template = Template(

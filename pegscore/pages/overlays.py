@@ -155,9 +155,7 @@ class _Frames:
     def sample(self, values: NDArray[np.float32]) -> NDArray[np.float32]:
         return self._frame.sample(coarsened(values, self._grid)[0])
 
-    def picture(
-        self, classes: NDArray[np.float32], colours: Sequence[str]
-    ) -> Picture:
+    def picture(self, classes: NDArray[np.float32], colours: Sequence[str]) -> Picture:
         code = base64.b64encode(png_of(classes, colours)).decode("ascii")
         return Picture(
             address=f"data:image/png;base64,{code}", corners=self._frame.corners
@@ -205,9 +203,7 @@ def _held(
     return held
 
 
-def _bed(
-    stack: Stack, levels_m: Sequence[float], frames: _Frames
-) -> Overlay | None:
+def _bed(stack: Stack, levels_m: Sequence[float], frames: _Frames) -> Overlay | None:
     known = [name for name in palette.BED if name in stack.substrates]
     if not known:
         return None

@@ -62,7 +62,8 @@ function scoreKey() {
   for (const kind of ["unscored", "closed", "blocked"]) {
     if (held.has(kind)) list.append(make("li", {}, plainShape(kind), make("span", { text: STANDING_WORDS[kind] })));
   }
-  return make("div", { class: "key-row" }, make("strong", { text: "Peg score" }), list, make("span", { class: "quiet full", text: "the number in a mark is its rank" }));
+  list.append(make("li", { class: "full quiet", text: "number: rank" }));
+  return make("div", { class: "key-row" }, make("strong", { text: "Peg score" }), list);
 }
 
 // Read the class under a touch from the picture itself.

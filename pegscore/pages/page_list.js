@@ -24,7 +24,7 @@ function matches(position) {
 function fillList() {
   const list = byId("list");
   list.replaceChildren();
-  const found = table() ? inOrder().filter(matches) : [];
+  const found = inOrder().filter(matches);
   for (const [kind, title] of GROUPS) {
     const pegs = found.filter((position) => standing(position) === kind);
     if (!pegs.length) continue;
@@ -35,14 +35,14 @@ function fillList() {
   }
   countWords(found);
   const fish = data.species[state.species];
-  byId("ranked-title").replaceChildren("Pegs for ", foreign(fish ? fish.title : "no fish"));
+  byId("ranked-title").replaceChildren("Pegs for ", foreign(fish ? fish.title : "any fish"));
 }
 
 function countWords(found) {
   const scored = found.filter((position) => standing(position) === "scored").length;
   let words = scored + " scored, best first";
   if (state.find.trim()) words = found.length + " of " + data.pegs.length + " pegs found";
-  if (!table()) words = "No peg has been scored.";
+  if (!data.species.length) words = "No peg has been scored.";
   byId("count").textContent = words;
 }
 

@@ -42,7 +42,7 @@ function extent() {
 
 function showWhole() {
   riverMap.invalidateSize({ animate: false });
-  riverMap.fitBounds(extent(), { padding: [28, 28], animate: false });
+  riverMap.fitBounds(extent(), { paddingTopLeft: [28, 28], paddingBottomRight: [64, 28], animate: false });
 }
 
 function addCorner(position, name, node) {
@@ -111,10 +111,21 @@ function drawPlaces() {
       let shape;
       if (place.shape.kind === "area") shape = L.polygon(part, style);
       else if (place.shape.kind === "line") shape = L.polyline(part, style);
-      else shape = L.marker(part, { icon: iconOf([placeShape(place)], "place"), keyboard: false, zIndexOffset: -1000 });
+      else shape = null;
+      if (!shape) { placeMark(place, part); continue; }
       shape.bindPopup(() => placeWords(place)).addTo(riverMap);
+      if (place.shape.kind !== "point" && place.group !== "access") {
+        const at = place.shape.kind === "line" ? part[0] : shape.getBounds().getCenter();
+        placeMark(place, at);
+      }
     }
   }
+}
+
+function placeMark(place, at) {
+  const icon = iconOf([placeShape(place)], "place");
+  const mark = L.marker(at, { icon, keyboard: false, zIndexOffset: -1000 }).bindPopup(() => placeWords(place)).addTo(riverMap);
+  dress(mark.getElement(), { role: "button", "aria-label": place.name ? place.words + ", " + place.name : place.words }, []);
 }
 
 function placeWords(place) {
@@ -127,6 +138,7 @@ function placeWords(place) {
 function drawPegs() {
   for (const shape of drawn.pegs) shape.remove();
   drawn.pegs = data.pegs.map((peg, i) => (plainDot(i) ? pegDot(peg, i) : pegMark(peg, i)));
+  if (state.peg !== null) dressPeg(state.peg);
   fitMarks();
 }
 
@@ -139,7 +151,7 @@ function pegDot(peg, position) {
   const rows = table();
   const scored = standing(position) === "scored";
   const dot = L.circleMarker(peg.at, {
-    renderer: canvas(), color: "#000", weight: position === state.peg ? 5 : 1.5, fillOpacity: 1,
+    renderer: canvas(), color: "#000", weight: 1.5, fillOpacity: 1,
     fillColor: scored ? data.bands[bandOf(rows.score[position])][0] : "#fff",
     radius: scored ? 4 + bandOf(rows.score[position]) : 3,
   });
@@ -153,15 +165,24 @@ function canvas() {
 
 function pegMark(peg, position) {
   const name = make("span", { class: "mark-name" }, pegWords(position));
-  const kind = standing(position) + (position === state.peg ? " chosen" : "");
-  const rank = Math.min(orderOf(position), 500);
   const mark = L.marker(peg.at, {
-    icon: iconOf([pegShape(position), name], "peg " + kind), keyboard: false,
-    zIndexOffset: position === state.peg ? 5000 : 1000 - rank,
+    icon: iconOf([pegShape(position), name], "peg " + standing(position)), keyboard: false,
+    zIndexOffset: 1000 - Math.min(orderOf(position), 500),
   });
   mark.on("click", () => choosePeg(position, {})).addTo(riverMap);
   dress(mark.getElement(), { role: "button", "aria-label": pegLabel(position), "data-position": position }, []);
   return mark;
+}
+
+// The chosen peg stands out and in front.
+function dressPeg(position) {
+  const shape = drawn.pegs[position];
+  const chosen = position === state.peg;
+  if (shape.setRadius) shape.setStyle({ weight: chosen ? 6 : 1.5 });
+  else {
+    shape.setZIndexOffset(chosen ? 5000 : 1000 - Math.min(orderOf(position), 500));
+    shape.getElement().classList.toggle("chosen", chosen);
+  }
 }
 
 // Marks shrink when pegs lie close on the screen; names give way to each other.
@@ -182,7 +203,7 @@ function crowding(spots) {
 function placeNames(spots, size) {
   const sheet = riverMap.getSize();
   const taken = spots.map((p) => [p.x - 17 * size, p.y - 17 * size, p.x + 17 * size, p.y + 17 * size]);
-  const order = table() ? inOrder() : data.pegs.map((_, i) => i);
+  const order = inOrder();
   if (state.peg !== null) order.unshift(state.peg);
   for (const position of new Set(order)) {
     const node = drawn.pegs[position] && drawn.pegs[position].getElement && drawn.pegs[position].getElement();

@@ -7,7 +7,7 @@ const BASIS_WORDS = {
 
 function fillPanel() {
   const panel = byId("panel");
-  panel.hidden = state.peg === null || !table();
+  panel.hidden = state.peg === null;
   document.body.classList.toggle("with-panel", !panel.hidden);
   if (panel.hidden) return;
   const position = state.peg;

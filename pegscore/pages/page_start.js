@@ -5,7 +5,7 @@ function setUpChoices() {
   data.species.forEach((one, i) => fish.append(make("option", { value: i, text: one.title })));
   fish.addEventListener("change", () => { state.species = Number(fish.value); showScores(); });
   const level = byId("level");
-  level.addEventListener("change", () => { state.level = Number(level.value); showScores(); drawLayer(); });
+  level.addEventListener("change", () => { state.level = Number(level.value); facts(); showScores(); drawLayer(); });
   byId("level-field").hidden = data.levels.length < 2;
   byId("fish-field").classList.toggle("alone", data.levels.length < 2);
   byId("find").addEventListener("input", (event) => { state.find = event.target.value; fillList(); });
@@ -35,9 +35,18 @@ function chooseFound() {
   if (known(first)) choosePeg(first, { focus: true });
 }
 
-function choosePeg(position, { focus }) {
+function markChosen(position) {
+  const before = state.peg;
   state.peg = position;
-  showScores();
+  for (const row of byId("list").querySelectorAll(".row")) {
+    row.setAttribute("aria-pressed", Number(row.dataset.position) === position ? "true" : "false");
+  }
+  for (const one of [before, position]) if (one !== null) dressPeg(one);
+  fillPanel();
+}
+
+function choosePeg(position, { focus }) {
+  markChosen(position);
   riverMap.invalidateSize({ animate: false });
   drawSwim();
   riverMap.panInside(data.pegs[position].at, { padding: [50, 50], animate: false });
@@ -48,9 +57,8 @@ function choosePeg(position, { focus }) {
 
 function closePanel() {
   const position = state.peg;
-  state.peg = null;
+  markChosen(null);
   if (drawn.popup) drawn.popup.remove();
-  showScores();
   drawSwim();
   riverMap.invalidateSize({ animate: false });
   const row = byId("list").querySelector('[data-position="' + position + '"]');

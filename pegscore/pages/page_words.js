@@ -2,6 +2,9 @@
 // Text from files only ever passes through textContent.
 
 const data = JSON.parse(document.getElementById("data").textContent);
+for (const rows of data.rankings.flat()) {
+  for (const name of ["basis", "limiting", "why"]) rows[name] = rows[name].map((number) => data.words[number]);
+}
 const state = {
   species: 0,
   level: data.start,
@@ -84,9 +87,17 @@ function scoreWords(score) {
   return known(score) ? score.toFixed(2) : "not scored";
 }
 
+// A river on which nothing is ranked has a table of unknowns.
+const nothing = data.pegs.map(() => null);
+const blank = {
+  rank: nothing, score: nothing, low: nothing, high: nothing, depth: nothing, speed: nothing,
+  suits: data.factors.map(() => nothing), shares: data.classes.map(() => nothing),
+  basis: nothing, limiting: nothing, why: nothing,
+};
+
 function table() {
   const levels = data.rankings[state.species];
-  return levels ? levels[state.level] : null;
+  return levels ? levels[state.level] : blank;
 }
 
 // What a peg may be shown as: never a recommendation unless "scored".
@@ -95,7 +106,7 @@ function standing(position) {
   const rows = table();
   if (peg.blocked) return "blocked";
   if (!peg.open) return "closed";
-  return rows && known(rows.score[position]) ? "scored" : "unscored";
+  return known(rows.score[position]) ? "scored" : "unscored";
 }
 
 function bandOf(score) {

@@ -13,8 +13,6 @@ from pegscore.pages.places import LETTERS, shown_places, words_of
 from pegscore.pages.text import number, pair, plain
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from shapely.geometry.base import BaseGeometry
 
     from pegscore.pages.map import MapContent
@@ -31,7 +29,8 @@ SIMPLIFIED_M = 0.1
 
 def payload_of(content: MapContent) -> dict[str, Any]:
     """Return the page's data: lists, texts and numbers only, None for unknown."""
-    levels = levels_of(content.ranking)
+    levels = levels_of(content)
+    words: dict[str, int] = {}
     return {
         "river": plain(content.river_name),
         "surveyed": plain(content.survey_date),
@@ -42,7 +41,8 @@ def payload_of(content: MapContent) -> dict[str, Any]:
         "factors": _factors(content.ranking),
         "classes": _classes(content.ranking),
         "pegs": _pegs(content),
-        "rankings": _rankings(content, levels),
+        "rankings": _rankings(content, levels, words),
+        "words": list(words),
         "water": _shapes(gpd.GeoSeries([content.water], crs=content.crs))[0],
         "centreline": _shapes(gpd.GeoSeries([content.centreline], crs=content.crs))[0],
         "places": _places(content),
@@ -53,20 +53,23 @@ def payload_of(content: MapContent) -> dict[str, Any]:
     }
 
 
-def levels_of(ranking: pd.DataFrame) -> list[float]:
-    """Return the levels of a ranking, lowest first, to the millimetre."""
-    return sorted({round(float(level), 3) for level in ranking["level_m"]})
+def levels_of(content: MapContent) -> list[float]:
+    """Return the ranking's levels, or the stack's if nothing is ranked.
+
+    Lowest first, to the millimetre.
+    """
+    held = content.ranking["level_m"]
+    levels = content.stack.levels_m if held.empty else held
+    return sorted({round(float(level), 3) for level in levels})
 
 
 def start_of(content: MapContent) -> int:
     """Return the position of the level that the map opens at."""
-    levels = levels_of(content.ranking)
-    if not levels:
-        return 0
+    levels = levels_of(content)
     wanted = content.start_level_m
     if wanted is None:
-        wanted = float(content.ranking["level_m"].iloc[0])
-    return min(range(len(levels)), key=lambda i: abs(levels[i] - wanted))
+        wanted = float([*content.ranking["level_m"], *levels, 0.0][0])
+    return min(range(len(levels)), key=lambda i: abs(levels[i] - wanted), default=0)
 
 
 def species_of(content: MapContent) -> list[str]:
@@ -77,6 +80,13 @@ def species_of(content: MapContent) -> list[str]:
 def title_of(content: MapContent, species: str) -> str:
     """Return what a species is called on the page."""
     return plain(content.species_titles.get(species, species))
+
+
+def records_of(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """Return a table's rows as mappings by column name."""
+    names = [str(name) for name in table.columns]
+    rows = table.itertuples(index=False, name=None)
+    return [dict(zip(names, row, strict=True)) for row in rows]
 
 
 def _species(content: MapContent) -> list[dict[str, str]]:
@@ -103,14 +113,15 @@ def _classes(ranking: pd.DataFrame) -> list[str]:
 
 
 def _pegs(content: MapContent) -> list[dict[str, Any]]:
-    points = content.pegs.geometry.to_crs(WGS84)
+    spots = content.pegs.geometry.to_crs(WGS84)
+    points = zip(spots.x, spots.y, strict=True)
     swims = gpd.GeoSeries(content.pegs["swim"].array, crs=content.crs)
     shapes = _shapes(swims)
-    rows = content.pegs.reset_index(names="peg").to_dict("records")
+    rows = records_of(content.pegs.reset_index(names="peg"))
     return [
         {
             "name": plain(row["peg"]),
-            "at": pair(point.x, point.y),
+            "at": pair(*point),
             "swim": shape,
             "blocked": row["peg"] in content.blocked,
             "cautions": [plain(t) for t in content.cautions.get(row["peg"], ())],
@@ -133,8 +144,13 @@ def _facts(row: dict[str, Any], *, edition: str) -> dict[str, Any]:
     }
 
 
-def _rankings(content: MapContent, levels: list[float]) -> list[list[dict[str, Any]]]:
-    """Return one table of columns a species and level, aligned to the pegs."""
+def _rankings(
+    content: MapContent, levels: list[float], words: dict[str, int]
+) -> list[list[dict[str, Any]]]:
+    """Return one table of columns a species and level, aligned to the pegs.
+
+    Texts are numbers into ``words``, which grows as they are met.
+    """
     ranking = content.ranking.assign(
         species=content.ranking["species"].astype(str),
         level=content.ranking["level_m"].astype(float).round(3),
@@ -143,12 +159,14 @@ def _rankings(content: MapContent, levels: list[float]) -> list[list[dict[str, A
     empty = ranking.iloc[:0]
     pegs = content.pegs.index
     return [
-        [_columns(held.get((name, level), empty), pegs) for level in levels]
+        [_columns(held.get((name, level), empty), pegs, words) for level in levels]
         for name in species_of(content)
     ]
 
 
-def _columns(rows: pd.DataFrame, pegs: pd.Index[Any]) -> dict[str, Any]:
+def _columns(
+    rows: pd.DataFrame, pegs: pd.Index[Any], words: dict[str, int]
+) -> dict[str, Any]:
     table = rows.set_index("peg").reindex(pegs)
     suits = [c for c in table.columns if c.startswith("suit_")]
     shares = [c for c in table.columns if c.endswith("_share")]
@@ -159,8 +177,12 @@ def _columns(rows: pd.DataFrame, pegs: pd.Index[Any]) -> dict[str, Any]:
         "speed": _numbers(table["speed_m_s"], 2),
         "suits": [_numbers(table[name], 3) for name in suits],
         "shares": [_numbers(table[name], 2) for name in shares],
-        **{k: [plain(v) for v in table[k]] for k in ("basis", "limiting", "why")},
+        **{k: _numbered(table[k], words) for k in ("basis", "limiting", "why")},
     }
+
+
+def _numbered(texts: pd.Series[Any], words: dict[str, int]) -> list[int]:
+    return [words.setdefault(plain(text), len(words)) for text in texts]
 
 
 def _numbers(values: pd.Series[Any], decimals: int) -> list[float | None]:
@@ -172,7 +194,7 @@ def _places(content: MapContent) -> list[dict[str, Any]]:
     if places is None or places.empty:
         return []
     shapes = _shapes(places.geometry)
-    rows = places.drop(columns=places.geometry.name).to_dict("records")
+    rows = records_of(places.drop(columns=places.geometry.name))
     return [
         {**_place(row), "shape": shape} for row, shape in zip(rows, shapes, strict=True)
     ]
@@ -210,7 +232,8 @@ def _overlay(overlay: Overlay, levels: list[float]) -> dict[str, Any]:
 def _shapes(shapes: gpd.GeoSeries) -> list[dict[str, Any] | None]:
     """Return outlines in WGS 84 as kind and (latitude, longitude) lists."""
     fine = shapes.simplify(SIMPLIFIED_M).to_crs(WGS84)
-    return [None if s is None or s.is_empty else _shape(s) for s in fine]
+    blank = fine.isna() | fine.is_empty
+    return [None if no else _shape(s) for s, no in zip(fine, blank, strict=True)]
 
 
 def _shape(shape: BaseGeometry) -> dict[str, Any]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
-from pegscore.pages.payload import levels_of, species_of, start_of, title_of
+from pegscore.pages.payload import levels_of, records_of, species_of, start_of, title_of
 from pegscore.pages.text import as_html, number
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from pegscore.pages.map import MapContent
 
 WIDTH = 1000.0
@@ -46,10 +46,10 @@ def still_map(data: dict[str, Any]) -> str:
     line = frame.path(data["centreline"]["parts"][0])
     pegs = [_still_peg(frame, peg, i) for i, peg in enumerate(data["pegs"])]
     lines = [
-        f'<svg id="still-map" viewBox="0 0 {WIDTH:.0f} {frame.height:.0f}" '
+        f'<svg id="still-map" viewBox="0 0 {WIDTH:.0f} {frame.height:.0f}"',
         'role="img" aria-label="Still map of the water and its pegs">',
-        '<defs><marker id="downstream" viewBox="0 0 10 10" refX="8" refY="5" '
-        'markerWidth="7" markerHeight="7" orient="auto">'
+        '<defs><marker id="downstream" viewBox="0 0 10 10" refX="8" refY="5"',
+        'markerWidth="7" markerHeight="7" orient="auto">',
         '<path d="M0 0L10 5L0 10z"/></marker></defs>',
         f'<path class="water" d="{water}"/>',
         f'<path class="flow" d="{line}" marker-end="url(#downstream)"/>',
@@ -94,18 +94,19 @@ def _outline(data: dict[str, Any]) -> list[list[list[float]]]:
 def _still_peg(frame: _Frame, peg: dict[str, Any], position: int) -> str:
     x, y = frame.place(peg["at"])
     kind = "peg blocked" if peg["blocked"] else "peg"
+    cross = f'<path d="M{x - 6:.1f} {y - 6:.1f}l12 12m0 -12l-12 12"/>'
     return (
         f'<g class="{kind}" data-position="{position}">'
         f'<circle cx="{x:.1f}" cy="{y:.1f}" r="9"/>'
+        f"{cross if peg['blocked'] else ''}"
         f'<text x="{x + 12:.1f}" y="{y + 5:.1f}">{as_html(peg["name"])}</text></g>'
     )
 
 
 def _level_words(content: MapContent) -> str:
-    levels = levels_of(content.ranking)
-    if not levels:
+    if content.ranking.empty:
         return "No peg has been scored."
-    level = levels[start_of(content)]
+    level = levels_of(content)[start_of(content)]
     return f"The tables are for {level:.2f} m on the gauge board."
 
 
@@ -114,7 +115,7 @@ def _species_part(content: MapContent, name: str) -> str:
     verdict = content.verdicts.get(name, "")
     warning = f'<p class="verdict">{as_html(verdict)}</p>' if verdict else ""
     head = "".join(f'<th scope="col">{heading}</th>' for heading in HEADINGS)
-    rows = "\n".join(_row(content, row) for row in _rows(content, name))
+    rows = "\n".join(_row(row) for row in _rows(content, name))
     return (
         f'<section class="still-species"><h2>{title}</h2>{warning}'
         f"<table><thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody></table>"
@@ -123,31 +124,41 @@ def _species_part(content: MapContent, name: str) -> str:
 
 
 def _rows(content: MapContent, name: str) -> list[dict[str, Any]]:
-    levels = levels_of(content.ranking)
-    level = levels[start_of(content)]
+    """Return a species' rows, best first; what is not to be fished comes last."""
+    level = levels_of(content)[start_of(content)]
     table = content.ranking
     chosen = table["species"].astype(str).eq(name)
     chosen &= table["level_m"].astype(float).round(3).eq(level)
-    rows = table[chosen].sort_values("rank", kind="stable", na_position="last")
-    return rows.head(MOST_ROWS).to_dict("records")
+    rows = table[chosen].assign(shut=[_shut(content, p) for p in table[chosen]["peg"]])
+    rows["order"] = rows["rank"].where(rows["shut"] == "")
+    rows = rows.sort_values("order", kind="stable", na_position="last")
+    return records_of(rows.head(MOST_ROWS))
 
 
-def _row(content: MapContent, row: dict[str, Any]) -> str:
-    blocked = row["peg"] in content.blocked
-    rank = "do not fish" if blocked else _rank_words(row["rank"])
-    cells = [
-        rank,
-        row["peg"],
-        _score_words(row["score"]),
-        f"{_score_words(row['low'], '–')} to {_score_words(row['high'], '–')}",
-        row["limiting"],
-        row["why"],
-    ]
+def _shut(content: MapContent, peg: str) -> str:
+    if peg in content.blocked:
+        return "do not fish"
+    return "" if content.pegs.at[peg, "open"] else "closed"
+
+
+def _row(row: dict[str, Any]) -> str:
+    if row["shut"]:
+        cells = ["–", row["peg"], row["shut"], "–", "–", row["why"]]
+    else:
+        low, high = (_score_words(row[name], "–") for name in ("low", "high"))
+        cells = [
+            _rank_words(row["rank"]),
+            row["peg"],
+            _score_words(row["score"]),
+            f"{low} to {high}",
+            row["limiting"],
+            row["why"],
+        ]
     return "<tr>" + "".join(f"<td>{as_html(cell)}</td>" for cell in cells) + "</tr>"
 
 
 def _rank_words(rank: object) -> str:
-    held = number(None if pd.isna(rank) else rank, 0)  # type: ignore[call-overload]
+    held = number(rank, 0)
     return "–" if held is None else f"{held:.0f}"
 
 
@@ -171,6 +182,6 @@ def _caution_lines(content: MapContent) -> list[str]:
     ]
 
 
-def _list(heading: str, lines: object) -> str:
-    items = "".join(f"<li>{as_html(line)}</li>" for line in lines)  # type: ignore[attr-defined]
+def _list(heading: str, lines: Iterable[str]) -> str:
+    items = "".join(f"<li>{as_html(line)}</li>" for line in lines)
     return f"<section><h2>{heading}</h2><ul>{items}</ul></section>" if items else ""

@@ -11,7 +11,9 @@ from typing import Any
 DECIMALS_DEGREES = 6
 """About a decimetre: finer than any survey's fix."""
 
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+_UNPRINTABLE = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]"
+)
 _FOR_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026"}
 
 
@@ -40,12 +42,12 @@ def as_html(value: object) -> str:
 
 
 def as_data(value: Any) -> str:  # noqa: ANN401 - whatever JSON holds
-    """Return JSON that may stand inside a script element.
+    r"""Return JSON that may stand inside a script element.
 
     Examples
     --------
     >>> as_data({"peg": "</script>"})
-    '{"peg":"\\\\u003c/script\\\\u003e"}'
+    '{"peg":"\\u003c/script\\u003e"}'
     """
     text = json.dumps(value, allow_nan=False, separators=(",", ":"))
     for character, code in _FOR_SCRIPT.items():

@@ -10,12 +10,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
+
+from pegscore.errors import PegError
+from pegscore.wording import day_text, one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     import geopandas as gpd
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
 LINE_CLEARANCE_M = 30.0
@@ -26,7 +31,15 @@ at least 30 m from any power line (``ena`` and ``yorkpress`` in sources.toml).
 """
 
 LINE_NOTICE_M = 60.0
-"""Nearer than this a line is mentioned: the way to the peg may pass below it."""
+"""Nearer than this a line is mentioned: the way to the peg may pass below it. Our
+own proposal, no source."""
+
+ZONE_EDGE_M = 5.0
+"""A no-fishing place drawn as a line or a point holds seats nearer than this, as in
+``pegscore.reach``; our own proposal, no source."""
+
+WAYS = ("path", "step_free_path", "parking")
+"""Places that people walk with rods in their hands."""
 
 NEAR_M = {
     "weir": 15.0,
@@ -114,10 +127,20 @@ def peg_cautions(
     Returns
     -------
     dict of str to tuple of Caution
-        Every peg; an empty tuple means no hazard *in the data*.
+        Every peg; an empty tuple means no hazard *in the data*. A seasonal
+        no-fishing place bars all year, as no date is known here; its days are told.
+
+    Raises
+    ------
+    PegError
+        If the two lie in different systems, or a peg or place has no geometry:
+        nothing could be measured, and silence would look safe.
     """
     found: dict[str, list[Caution]] = {str(peg): [] for peg in pegs.index}
-    if places is not None:
+    if places is not None and len(places) and len(pegs):
+        _check(pegs, places)
+        for peg, caution in zip(pegs.index, _way_under_line(pegs, places), strict=True):
+            found[str(peg)].extend(caution)
         seats = list(pegs.geometry)
         swims = list(pegs.get("swim", pegs.geometry))
         for place in places.itertuples():
@@ -134,35 +157,89 @@ def _of(
     place: object, swim: BaseGeometry | None, distance_m: float
 ) -> Iterator[Caution]:
     kind = str(getattr(place, "kind", ""))
-    reached = _reached(swim, getattr(place, "geometry", None))
+    shape = getattr(place, "geometry", None)
+    reached = _reached(swim, shape)
     if kind == "overhead_line":
-        yield from _line(distance_m, crosses=reached)
-    elif kind == "no_fishing" and distance_m == 0:
-        yield _caution(kind, f"no-fishing area{_name(place)}", 0.0, blocks=True)
+        yield from _line(distance_m, _from_swim(swim, shape))
+    elif kind == "no_fishing" and _holds(shape, distance_m):
+        text = f"no-fishing area{_name(place)}{_days(place)}"
+        yield _caution(kind, text, distance_m, blocks=True)
     elif kind == "spawning" and reached:
         text = f"spawning gravel within reach{_days(place)}: leave it alone in season"
         yield _caution(kind, text, distance_m, members=False)
     elif kind in NEAR_M and (distance_m <= NEAR_M[kind] or reached):
-        near = "in the swim" if reached else f"{distance_m:.0f} m away"
+        near = "in the swim" if reached else f"{_floored(distance_m)} m away"
         yield _caution(kind, WARNINGS[kind].format(near=near), distance_m)
     elif kind in IN_SWIM and reached:
         text = IN_SWIM[kind].format(name=_name(place), days=_days(place))
         yield _caution(kind, text, distance_m)
 
 
-def _line(distance_m: float, *, crosses: bool) -> Iterator[Caution]:
-    if distance_m < LINE_CLEARANCE_M or crosses:
-        where = "over the swim" if crosses else f"{distance_m:.1f} m away"
+def _line(distance_m: float, swim_m: float) -> Iterator[Caution]:
+    if distance_m < LINE_CLEARANCE_M or swim_m == 0:
+        where = "over the swim" if swim_m == 0 else f"{_floored(distance_m)} m away"
         text = (
             f"overhead line {where}, nearer than the published {LINE_CLEARANCE_M:g} m"
         )
         yield _caution("overhead_line", text, distance_m, blocks=True)
-    elif distance_m < LINE_NOTICE_M:
+    elif distance_m < LINE_NOTICE_M or swim_m < LINE_CLEARANCE_M:
+        near = f", {_floored(swim_m)} m from the swim" if swim_m < distance_m else ""
         text = (
-            f"overhead line {distance_m:.0f} m away: mind the way there, "
+            f"overhead line {_floored(distance_m)} m away{near}: mind the way there, "
             "carry rods apart and level"
         )
         yield _caution("overhead_line", text, distance_m)
+
+
+def _way_under_line(
+    pegs: gpd.GeoDataFrame, places: gpd.GeoDataFrame
+) -> list[tuple[Caution, ...]]:
+    """Tell each peg whose nearest way comes close to an overhead line.
+
+    The advice holds on paths and car parks as well (``yorkpress``).
+    """
+    shapes, kinds = places.geometry.to_numpy(), places["kind"].astype(str)
+    ways, lines = shapes[kinds.isin(WAYS)], shapes[kinds == "overhead_line"]
+    if not len(ways) or not len(lines):
+        return [()] * len(pegs)
+    apart_m = _apart(ways, lines).min(axis=1)
+    nearest = _apart(pegs.geometry.to_numpy(), ways).argmin(axis=1)
+    return [_way(float(apart_m[way])) for way in nearest]
+
+
+def _way(apart_m: float) -> tuple[Caution, ...]:
+    if apart_m >= LINE_CLEARANCE_M:
+        return ()
+    text = (
+        f"an overhead line comes within {_floored(apart_m)} m of the way to this peg: "
+        "carry rods apart and level"
+    )
+    return (_caution("overhead_line", text, apart_m),)
+
+
+def _apart(
+    ours: NDArray[np.object_], theirs: NDArray[np.object_]
+) -> NDArray[np.float64]:
+    """Return metres from each of ours to each of theirs, (ours, theirs)."""
+    metres: NDArray[np.float64] = shapely.distance(ours[:, np.newaxis], theirs)
+    return metres
+
+
+def _check(pegs: gpd.GeoDataFrame, places: gpd.GeoDataFrame) -> None:
+    if pegs.crs is not None and places.crs is not None and pegs.crs != places.crs:
+        message = (
+            f"places are in {places.crs.name!r} but pegs in {pegs.crs.name!r}; bring "
+            "the places over with .to_crs(pegs.crs)"
+        )
+        raise PegError(message)
+    for what, table in (("peg", pegs), ("place", places)):
+        nowhere = table.index[table.geometry.isna() | table.geometry.is_empty]
+        if len(nowhere):
+            message = (
+                f"{what} {nowhere[0]!r} has no geometry, so nothing can be measured "
+                "from it; draw it or take it out"
+            )
+            raise PegError(message)
 
 
 def _caution(
@@ -185,18 +262,34 @@ def _reached(swim: BaseGeometry | None, geometry: BaseGeometry | None) -> bool:
     return bool(shapely.intersects(swim, geometry))
 
 
+def _from_swim(swim: BaseGeometry | None, shape: BaseGeometry | None) -> float:
+    """Return metres from the water in reach; infinite where there is none."""
+    if shape is None or swim is None or swim.is_empty or swim.geom_type == "Point":
+        return np.inf
+    return float(shapely.distance(swim, shape))
+
+
+def _holds(shape: BaseGeometry | None, distance_m: float) -> bool:
+    """Say whether a no-fishing place holds a seat; lines and points are widened."""
+    is_area = shape is not None and shape.geom_type in ("Polygon", "MultiPolygon")
+    return distance_m == 0 if is_area else distance_m < ZONE_EDGE_M
+
+
+def _floored(distance_m: float) -> str:
+    """Write metres rounded down, so that none reads as safer than it is."""
+    return f"{np.floor(distance_m * 10) / 10:g}"
+
+
 def _name(place: object) -> str:
-    name = _plain(getattr(place, "name", None))
+    name = one_line(getattr(place, "name", None))
     return f" ({name})" if name else ""
 
 
 def _days(place: object) -> str:
-    first, last = (_plain(getattr(place, key, None)) for key in ("from_day", "to_day"))
-    return f" ({first} to {last})" if first and last else ""
+    days = [one_line(getattr(place, key, None)) for key in ("from_day", "to_day")]
+    return f" ({_day(days[0])} to {_day(days[1])})" if all(days) else ""
 
 
-def _plain(value: object) -> str:
-    """Return a file's text on one line, without control characters."""
-    if not isinstance(value, str):
-        return ""
-    return " ".join("".join(c if c.isprintable() else " " for c in value).split())
+def _day(text: str) -> str:
+    month, day = text.split("-")
+    return day_text((int(month), int(day)))

@@ -12,18 +12,24 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pegscore.errors import PegError
+from pegscore.wording import day_text, one_line
 
 if TYPE_CHECKING:
     from layers.river import Season
+    from pegscore.curves import Curve
     from pegscore.species import Species
 
-    MonthDay = tuple[int, int]
+    Days = tuple[tuple[int, int], tuple[int, int]]
 
 COLDEST_C, HOTTEST_C = -1.0, 40.0
 """Water outside these is taken for a slip (or another unit)."""
 
-LEAP_YEAR = 2024
-"""A year in which every month-day exists, for writing days without a year."""
+ADVISED_AGAINST = {"barbel": 21.0, "chub": 21.0, "pike": 21.0}
+"""Above which water, °C, these should not be fished for: Environment Agency
+hot-weather guidance as reported by Angling Times, 2020 (``ea_hot``)."""
+
+LONGEST_DAYS = 366
+"""A season that is still closed this many days on is closed all year."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,8 +76,9 @@ class Verdict:
     """Whether a species may be fished for, and what else to know.
 
     ``vetoes`` are reasons not to fish at all; ``opens`` is the first open day of
-    a closed season. ``temperature_factor`` in [0, 1] is the feeding curve at the
-    water's temperature, ``NaN`` if that is not given; it never enters the score.
+    a closed season, None if that never comes. ``temperature_factor`` in [0, 1] is the
+    feeding curve at the water's temperature, ``NaN`` if that is not given or if hot
+    water is a veto; it never enters the score.
     """
 
     closed: bool
@@ -93,30 +100,16 @@ def verdict(species: Species, conditions: Conditions, season: Season | None) -> 
     season : Season or None
         The club's own closed days; they replace the species' default.
     """
-    closed_days = _closed_days(species, season)
-    opens = _opens(conditions.date, closed_days)
-    vetoes, notes = _heat(species, conditions.water_temp_c)
-    if opens is not None and closed_days is not None:
-        last = opens - dt.timedelta(days=1)
-        vetoes.insert(
-            0,
-            f"closed season until {_written(last)} inclusive; opens {_written(opens)} "
-            f"{opens.year}",
-        )
-    elif conditions.date is None or closed_days is None:
-        notes.append(season_text(species, season))
-    factor = math.nan
-    if conditions.water_temp_c is not None and species.temperature_c is not None:
-        factor = float(species.temperature_c(conditions.water_temp_c))
-        notes.append(
-            f"Water at {conditions.water_temp_c:g} °C: feeding about {factor:.2f} of "
-            "its best by the species file; not part of the score."
-        )
+    days, date = _closed_days(species, season), conditions.date
+    closed = days is not None and date is not None and _is_closed(date, days)
+    opens = _opens(date, days) if closed and days and date else None
+    hot, notes = _heat(species, conditions.water_temp_c)
+    factor, feeding = _feeding(species, None if hot else conditions.water_temp_c)
     return Verdict(
-        closed=opens is not None,
+        closed=closed,
         opens=opens,
-        vetoes=tuple(vetoes),
-        notes=tuple(notes),
+        vetoes=(*([_closed_text(opens)] if closed else []), *hot),
+        notes=(*_season_notes(species, season, date), *notes, *feeding),
         temperature_factor=factor,
     )
 
@@ -132,66 +125,108 @@ def season_text(species: Species, season: Season | None) -> str:
     local byelaws differ and come first.
     """
     days = _closed_days(species, season)
-    note = season.note if season is not None else species.season_note
+    note = one_line(season.note if season is not None else species.season_note)
     if days is None:
         return note or "Closed days not known: ask locally."
-    first, last = (_written(dt.date(LEAP_YEAR, *day)) for day in days)
-    note = note or "Check the local byelaws."
-    return f"Closed {first} to {last} inclusive. {note}"
+    return f"Closed {_days_text(days)}. {note or 'Check the local byelaws.'}"
 
 
-def _closed_days(
-    species: Species, season: Season | None
-) -> tuple[MonthDay, MonthDay] | None:
+def _closed_days(species: Species, season: Season | None) -> Days | None:
     if season is not None:
         return season.first_closed, season.last_closed
     return species.season_closed
 
 
-def _opens(
-    date: dt.date | None, days: tuple[MonthDay, MonthDay] | None
-) -> dt.date | None:
-    """Return the first open day if ``date`` is closed, else None."""
-    if date is None or days is None:
-        return None
+def _is_closed(date: dt.date, days: Days) -> bool:
+    """Say whether a day lies in closed days, both ends included, over new year too."""
     first, last = days
     today = (date.month, date.day)
-    wraps = first > last
-    inside = today >= first or today <= last if wraps else first <= today <= last
-    if not inside:
-        return None
-    year = date.year + (1 if wraps and today >= first else 0)
-    return _day(year, last) + dt.timedelta(days=1)
+    if first > last:
+        return today >= first or today <= last
+    return first <= today <= last
 
 
-def _day(year: int, day: MonthDay) -> dt.date:
-    """Return a month-day in a year; 29 February falls back to the 28th."""
-    try:
-        return dt.date(year, *day)
-    except ValueError:
-        return dt.date(year, day[0], 28)
+def _opens(date: dt.date, days: Days) -> dt.date | None:
+    """Return the first open day after a closed one, None if there is none."""
+    ahead = (date + dt.timedelta(days=count) for count in range(1, LONGEST_DAYS + 1))
+    return next((day for day in ahead if not _is_closed(day, days)), None)
+
+
+def _closed_text(opens: dt.date | None) -> str:
+    if opens is None:
+        return "closed all year; local byelaws come first"
+    last, first = opens - dt.timedelta(days=1), day_text((opens.month, opens.day))
+    return (
+        f"closed season until {day_text((last.month, last.day))} inclusive; "
+        f"opens {first} {opens.year}; local byelaws come first"
+    )
+
+
+def _season_notes(
+    species: Species, season: Season | None, date: dt.date | None
+) -> list[str]:
+    """Return the closed days, and whether the club leaves open what is usually shut."""
+    notes = [season_text(species, season)]
+    if date is None:
+        return [*notes, "No date given, so the closed days were not checked."]
+    usual, days = species.season_closed, _closed_days(species, season)
+    if usual and days and _is_closed(date, usual) and not _is_closed(date, days):
+        notes.append(
+            "The club's days leave this one open, but the default for "
+            f"{_plain(species)} is closed {_days_text(usual)}: check the byelaws."
+        )
+    return notes
 
 
 def _heat(species: Species, temp_c: float | None) -> tuple[list[str], list[str]]:
     """Return vetoes and notes of hot water; strictly above the limit."""
-    if temp_c is None or not temp_c > species.hot_above_c:
+    limit_c, name = species.hot_above_c, _plain(species)
+    if temp_c is None:
+        unchecked = f"No water temperature given: {limit_c:g} °C, above which"
+        told = f"{unchecked} {name} should be left alone, was not checked."
+        return [], [] if math.isnan(limit_c) else [told]
+    if not temp_c > limit_c:
         return [], []
-    name = species.title.lower()
     if species.hot_is_veto:
-        return [
-            (
-                f"water at {temp_c:g} °C: published advice is not to fish for {name} "
-                f"above {species.hot_above_c:g} °C, they do not recover well "
-                "(Environment Agency advice as reported in 2020)"
-            )
-        ], []
-    return [], [
-        (
-            f"Water at {temp_c:g} °C is above {species.hot_above_c:g} °C, where {name} "
-            "suffer (from memory of published limits): better not to fish for them."
-        )
-    ]
+        veto = f"{_advice(species)}: do not fish for {name} above {limit_c:g} °C"
+        return [f"{veto}; the water is at {temp_c:g} °C"], []
+    note = (
+        f"Water at {temp_c:g} °C is above {limit_c:g} °C, where {name} suffer (for the "
+        "evidence see the mark in the species file): better not to fish for them."
+    )
+    return [], [note]
 
 
-def _written(day: dt.date) -> str:
-    return f"{day.day} {day:%B}"
+def _advice(species: Species) -> str:
+    """Name who advises; a club's own limit is not put into the agency's mouth."""
+    if ADVISED_AGAINST.get(species.name) == species.hot_above_c:
+        return "Environment Agency advice as reported in 2020 [source ea_hot]"
+    return "advice in the species file"
+
+
+def _feeding(species: Species, temp_c: float | None) -> tuple[float, list[str]]:
+    """Return the feeding curve's value and the note that tells it."""
+    curve = species.temperature_c
+    if temp_c is None or curve is None:
+        return math.nan, []
+    factor = float(curve(temp_c))
+    note = (
+        f"Water at {temp_c:g} °C: feeding suitability {factor:.2f} of 1 (marks "
+        f"{', '.join(_marks_at(curve, temp_c))}); not part of the score."
+    )
+    return factor, [note]
+
+
+def _marks_at(curve: Curve, x: float) -> list[str]:
+    """Return the marks of the points that a value is drawn between."""
+    below = [point for point in curve.points if point.x <= x]
+    above = [point for point in curve.points if point.x >= x]
+    return sorted({point.mark for point in (*below[-1:], *above[:1])})
+
+
+def _days_text(days: Days) -> str:
+    return f"{day_text(days[0])} to {day_text(days[1])} inclusive"
+
+
+def _plain(species: Species) -> str:
+    return one_line(species.title).lower()

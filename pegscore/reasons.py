@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from layers.river import SUBSTRATES
-from pegscore.units import Units, is_unknown, length, pace, share, span
+from pegscore.units import METRES_PER_FOOT, Units, is_unknown, length, pace, share, span
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -19,8 +20,11 @@ NOTHING_HOLDS_BACK = 0.95
 GOOD = 0.75
 """A factor at or above this speaks for a peg, below it against; our proposal."""
 
-SHOWN_DECIMALS = 2
-"""Means are set against a preferred range as they are shown."""
+SHOWN_DECIMALS = {"metric": 2, "imperial": 1}
+"""Means are set against a preferred range as both are shown."""
+
+WHOLE = 0.95
+"""A share of a swim from here on is told as all of it; our proposal."""
 
 WORDS = {"suit_depth": "depth", "suit_speed": "pace", "suit_substrate": "bottom"}
 """What the factors are called to people, in the order they are told."""
@@ -31,7 +35,9 @@ class Explanation:
     """What holds a peg back and what speaks for and against it.
 
     ``limiting`` is ``depth``, ``pace`` or ``bottom``; empty when every known
-    factor stands near its best. ``why`` joins the sentences, for first.
+    factor stands near its best; the bottom is measured against the species' own best
+    bottom, as a species that takes any alike is not held back by it. ``why`` joins
+    the sentences, for first.
     """
 
     limiting: str
@@ -72,17 +78,42 @@ def explain(
         "suit_speed": _pace(species, row, units),
         "suit_substrate": _bottom(row),
     }
-    known = {name: row[name] for name in WORDS if not is_unknown(row.get(name))}
+    known = _known(species, row)
     pros = [sentences[name] for name in _sorted(known) if known[name] >= GOOD]
     cons = [sentences[name] for name in reversed(_sorted(known)) if known[name] < GOOD]
     unknown = [f"{WORDS[name]} not surveyed" for name in WORDS if name not in known]
     limiting = _limiting(known)
     return Explanation(
         limiting=limiting,
-        why=_joined(limiting, pros, cons, unknown),
+        why=_joined(limiting, pros, cons, [*_unknown(unknown), *_partly(row)]),
         pros=tuple(pros),
         cons=tuple(cons),
     )
+
+
+def _known(species: Species, row: Mapping[str, Any]) -> dict[str, float]:
+    """Return the known factors, the bottom as a share of the species' best."""
+    known = {name: float(row[name]) for name in WORDS if not is_unknown(row.get(name))}
+    best = max(species.substrate.values())
+    if "suit_substrate" in known and best > 0:
+        known["suit_substrate"] /= best
+    return known
+
+
+def _unknown(told: list[str]) -> list[str]:
+    text = ", ".join(told).capitalize()
+    return [f"{text}: it could be better or worse."] if told else []
+
+
+def _partly(row: Mapping[str, Any]) -> list[str]:
+    """Say what part of the swim is dry or was not surveyed."""
+    told = []
+    wet, bottom = row.get("wet_share"), row.get("substrate_known_share")
+    if wet is not None and wet < WHOLE:
+        told.append(f"Only {share(wet)} of the swim is known to hold water.")
+    if bottom is not None and 0 < bottom < WHOLE:
+        told.append(f"Only {share(bottom)} of the bottom was surveyed.")
+    return told
 
 
 def _sorted(known: Mapping[str, float]) -> list[str]:
@@ -97,7 +128,7 @@ def _limiting(known: Mapping[str, float]) -> str:
     return "" if known[worst] >= NOTHING_HOLDS_BACK else WORDS[worst]
 
 
-def _joined(limiting: str, pros: list[str], cons: list[str], unknown: list[str]) -> str:
+def _joined(limiting: str, pros: list[str], cons: list[str], rest: list[str]) -> str:
     parts = []
     if pros:
         parts.append("For: " + "; ".join(pros) + ".")
@@ -105,55 +136,53 @@ def _joined(limiting: str, pros: list[str], cons: list[str], unknown: list[str])
         parts.append("Against: " + "; ".join(cons) + ".")
     if limiting:
         parts.append(f"Held back most by {limiting}.")
-    if unknown:
-        parts.append(", ".join(unknown).capitalize() + ": it could be better or worse.")
-    return " ".join(parts)
+    return " ".join([*parts, *rest])
 
 
 def _depth(species: Species, row: Mapping[str, Any], units: Units | str) -> str:
+    mean, *tenths = (row.get(f"depth_{part}m") for part in ("", "p10_", "p90_"))
+    text = f"depth {length(math.nan if mean is None else mean, units)}"
     wanted = species.depth_m.preferred
-    text = f"depth {length(row.get('depth_m', float('nan')), units)}"
-    text += _range(row, "depth_p10_m", "depth_p90_m", units, "m")
-    return text + _against(
-        row.get("depth_m"), wanted, units, "m", ("shallower", "deeper")
-    )
+    return text + _against(mean, tenths, wanted, units, ("m", "shallower", "deeper"))
 
 
 def _pace(species: Species, row: Mapping[str, Any], units: Units | str) -> str:
+    mean, *tenths = (row.get(f"speed_{part}m_s") for part in ("", "p10_", "p90_"))
+    text = f"pace {pace(math.nan if mean is None else mean, units)}"
     wanted = species.speed_m_s.preferred
-    text = f"pace {pace(row.get('speed_m_s', float('nan')), units)}"
-    text += _range(row, "speed_p10_m_s", "speed_p90_m_s", units, "m/s")
-    return text + _against(
-        row.get("speed_m_s"), wanted, units, "m/s", ("slower", "faster")
-    )
-
-
-def _range(
-    row: Mapping[str, Any], low: str, high: str, units: Units | str, unit: str
-) -> str:
-    """Say how much a quantity varies within the swim, where that is known."""
-    if is_unknown(row.get(low)) or is_unknown(row.get(high)):
-        return ""
-    return f" (mostly {span(row[low], row[high], units, unit)})"
+    return text + _against(mean, tenths, wanted, units, ("m/s", "slower", "faster"))
 
 
 def _against(
-    value: float | None,
+    mean: float | None,
+    tenths: list[float | None],
     wanted: tuple[float, float],
     units: Units | str,
-    unit: str,
-    words: tuple[str, str],
+    words: tuple[str, str, str],
 ) -> str:
-    """Set a mean against the preferred range."""
-    if value is None or is_unknown(value):
+    """Set a mean, and a swim that varies, against the preferred range."""
+    if mean is None or is_unknown(mean):
         return ""
-    range_ = span(*wanted, units, unit)
-    value = round(value, SHOWN_DECIMALS)  # as it is read, so that no word belies it
-    if value < wanted[0]:
-        return f", {words[0]} than the preferred {range_}"
-    if value > wanted[1]:
-        return f", {words[1]} than the preferred {range_}"
-    return f", within the preferred {range_}"
+    unit, less, more = words
+    shown, low, high = (_as_shown(value, units) for value in (mean, *wanted))
+    text, preferred = "", f"the preferred {span(*wanted, units, unit)}"
+    ends = [end for end in tenths if end is not None]
+    varies = len(ends) == len(tenths) and (
+        _as_shown(ends[0], units) < low or _as_shown(ends[1], units) > high
+    )
+    if varies:
+        text = f" (mostly {span(ends[0], ends[1], units, unit)})"
+    if shown < low:
+        return f"{text}, {less} than {preferred}"
+    if shown > high:
+        return f"{text}, {more} than {preferred}"
+    return f"{text}, {'on average ' if varies else ''}within {preferred}"
+
+
+def _as_shown(value: float, units: Units | str) -> float:
+    """Return a number as it is read, so that no word belies it."""
+    scale = METRES_PER_FOOT if units == "imperial" else 1.0
+    return round(value / scale, SHOWN_DECIMALS[units])
 
 
 def _bottom(row: Mapping[str, Any]) -> str:

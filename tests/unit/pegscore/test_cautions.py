@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import geopandas as gpd
 import pytest
-from shapely import LineString, Point, box
+from shapely import LineString, MultiPoint, Point, Polygon, box
 
 from pegscore.cautions import GENERAL_CAUTIONS, LINE_CLEARANCE_M, peg_cautions
+from pegscore.errors import PegError
 
 
 def places(*rows: tuple) -> gpd.GeoDataFrame:
@@ -92,7 +93,7 @@ def test_weed_in_the_swim_names_its_days_and_a_snag_its_name(pegs):
         ),
     )["7"]
     texts = " / ".join(caution.text for caution in found)
-    assert "05-01 to 10-31" in texts
+    assert "1 May to 31 October" in texts
     assert "(sunken willow)" in texts
 
 
@@ -111,3 +112,88 @@ def test_the_general_cautions_say_what_the_data_cannot():
     text = " ".join(GENERAL_CAUTIONS)
     for words in ("30 m", "no proof of safety", "not a promise", "byelaws", "alone"):
         assert words in text
+
+
+def test_a_distance_is_never_rounded_up_to_look_safe(pegs):
+    (found,) = peg_cautions(pegs, places(("overhead_line", line_at(29.97))))["7"]
+    assert found.blocks
+    assert "29.9 m away" in found.text
+
+
+def test_a_line_near_the_swim_is_spoken_of_though_the_seat_is_far(pegs):
+    """The seat is 70 m west of the line, the swim's near end, x = 15, only 5 m."""
+    far = pegs.set_geometry([Point(-50, 0)], crs=pegs.crs)
+    line = LineString([(20, -90), (20, 90)])
+    (found,) = peg_cautions(far, places(("overhead_line", line)))["7"]
+    assert not found.blocks
+    assert "70 m away, 5 m from the swim" in found.text
+
+
+def test_a_way_under_a_line_is_told_to_the_pegs_it_leads_to(pegs):
+    """One path passes 10 m from the line and leads to 7, the other is far from it."""
+    both = gpd.GeoDataFrame(
+        index=["7", "8"], geometry=[Point(0, 0), Point(500, 0)], crs=pegs.crs
+    )
+    found = peg_cautions(
+        both,
+        places(
+            ("path", LineString([(0, -5), (0, -90)])),
+            ("parking", Point(500, -20)),
+            ("overhead_line", LineString([(-80, -100), (80, -100)])),
+        ),
+    )
+    (told,) = found["7"]
+    assert "10 m of the way" in told.text
+    assert told.members
+    assert not told.blocks
+    assert found["8"] == ()
+
+
+@pytest.mark.parametrize(("distance_m", "barred"), [(4.9, True), (5.0, False)])
+def test_a_no_fishing_place_drawn_as_a_line_bars_as_wide_as_swims_avoid_it(
+    pegs, distance_m, barred
+):
+    found = peg_cautions(pegs, places(("no_fishing", line_at(distance_m))))["7"]
+    assert [caution.blocks for caution in found] == [True] * barred
+
+
+def test_a_seasonal_no_fishing_place_bars_and_tells_its_days(pegs):
+    row = ("no_fishing", box(-1, -1, 1, 1), "Heron bank", "02-01", "07-31")
+    (found,) = peg_cautions(pegs, places(row))["7"]
+    assert found.blocks
+    assert "(Heron bank) (1 February to 31 July)" in found.text
+
+
+def test_places_in_another_system_are_refused_rather_than_measured(pegs):
+    far = places(("overhead_line", line_at(5))).set_crs(27700).to_crs(4326)
+    with pytest.raises(PegError, match=r"'WGS 84'.*to_crs"):
+        peg_cautions(pegs, far)
+
+
+@pytest.mark.parametrize("nothing", [None, Polygon()])
+def test_a_line_that_lies_nowhere_is_refused_rather_than_passed_over(pegs, nothing):
+    with pytest.raises(PegError, match="place 0 has no geometry"):
+        peg_cautions(pegs, places(("overhead_line", nothing), ("weir", Point(1, 1))))
+
+
+@pytest.mark.parametrize("swim", [None, Polygon()])
+def test_a_peg_without_water_in_reach_still_gets_its_cautions(pegs, swim):
+    pegs["swim"] = gpd.GeoSeries([swim], index=["7"], crs=pegs.crs)
+    (found,) = peg_cautions(pegs, places(("overhead_line", line_at(12))))["7"]
+    assert found.blocks
+    assert found.distance_m == pytest.approx(12.0)
+
+
+def test_no_member_sentence_speaks_of_spawning(pegs):
+    rows = [("spawning", shape) for shape in (box(0, 2, 4, 4), MultiPoint([(1, 2)]))]
+    found = peg_cautions(pegs, places(*rows, ("snag", Point(3, 3))))["7"]
+    told = " ".join(caution.text for caution in found if caution.members)
+    assert "snag" in told
+    assert "spawn" not in told.lower()
+    assert "spawn" not in " ".join(GENERAL_CAUTIONS).lower()
+
+
+def test_a_name_that_hides_control_and_direction_marks_is_put_on_one_line(pegs):
+    row = ("snag", Point(5, 5), "sunken\x1b\u202e\r\nwillow <b>")
+    (found,) = peg_cautions(pegs, places(row))["7"]
+    assert found.text == "snag in the swim (sunken willow <b>)"

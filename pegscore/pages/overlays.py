@@ -75,7 +75,7 @@ def overlays_of(stack: Stack, levels_m: Sequence[float]) -> list[Overlay]:
     found = [
         _by_level(stack, levels_m, ("depth", "Depth", "m"), palette.DEPTH, frames),
         _bed(stack, levels_m, frames),
-        _by_level(stack, levels_m, ("speed", "Speed", "m/s"), palette.SPEED, frames),
+        _by_level(stack, levels_m, ("speed", "Pace", "m/s"), palette.SPEED, frames),
     ]
     return [overlay for overlay in found if overlay is not None]
 
@@ -213,7 +213,7 @@ def _bed(stack: Stack, levels_m: Sequence[float], frames: _Frames) -> Overlay | 
     picture = frames.picture(dominant, colours)
     return Overlay(
         name="bed",
-        title="Bed",
+        title="Bottom",
         unit="",
         colours=colours,
         words=known,

@@ -106,7 +106,9 @@ function room(spot) {
 function drawPlaces() {
   for (const place of data.places) {
     if (!place.shape) continue;
-    const style = { color: "#000", weight: 3, dashArray: place.group === "access" ? "2 6" : "8 5", fillOpacity: 0.12, fillColor: "#000" };
+    const style = place.group === "access" || place.group === "water"
+      ? { color: "#555", weight: 2, dashArray: "2 6", fillOpacity: 0.08, fillColor: "#000" }
+      : { color: "#000", weight: 3, dashArray: "8 5", fillOpacity: 0.12, fillColor: "#000" };
     for (const part of place.shape.parts) {
       let shape;
       if (place.shape.kind === "area") shape = L.polygon(part, style);
@@ -123,7 +125,7 @@ function drawPlaces() {
 }
 
 function placeMark(place, at) {
-  const icon = iconOf([placeShape(place)], "place");
+  const icon = iconOf([placeShape(place)], "place " + place.group);
   const mark = L.marker(at, { icon, keyboard: false, zIndexOffset: -1000 }).bindPopup(() => placeWords(place)).addTo(riverMap);
   dress(mark.getElement(), { role: "button", "aria-label": place.name ? place.words + ", " + place.name : place.words }, []);
 }
@@ -188,7 +190,7 @@ function dressPeg(position) {
 // Marks shrink when pegs lie close on the screen; names give way to each other.
 function fitMarks() {
   const spots = data.pegs.map((peg) => riverMap.latLngToContainerPoint(peg.at));
-  const size = Math.max(0.5, Math.min(1, crowding(spots) / 38));
+  const size = Math.max(0.32, Math.min(1, crowding(spots) / 38));
   riverMap.getContainer().style.setProperty("--size", size.toFixed(2));
   riverMap.getContainer().classList.toggle("crowded", size < 0.7);
   placeNames(spots, size);
@@ -245,7 +247,7 @@ function drawSwim() {
 function openPopup(position) {
   if (drawn.popup) drawn.popup.remove();
   if (riverMap.getSize().x < 500) return;
-  drawn.popup = L.popup({ maxWidth: 250, minWidth: 150, maxHeight: 150, offset: [0, -12], autoPanPadding: [12, 12] })
+  drawn.popup = L.popup({ maxWidth: 310, minWidth: 270, maxHeight: 220, offset: [0, -12], autoPanPadding: [12, 12] })
     .setLatLng(data.pegs[position].at).setContent(popupOf(position)).openOn(riverMap);
 }
 

@@ -58,9 +58,10 @@ function factorsOf(position) {
     substrate: bedWords(position),
   };
   const box = make("div", { class: "factors" }, make("h3", { text: "How well each thing suits" }));
-  data.factors.forEach(([name, words], i) => {
-    const limits = rows.limiting[position] === name && standing(position) === "scored";
-    box.append(factorBar(words, rows.suits[i][position], measured[name] || "", limits));
+  data.factors.forEach((factor, i) => {
+    const [name, words] = factor;
+    const limiting = standing(position) === "scored" && limits(factor, rows.limiting[position]);
+    box.append(factorBar(words, rows.suits[i][position], measured[name] || "", limiting));
   });
   return box;
 }
@@ -76,7 +77,7 @@ function factsOf(position) {
   ];
   if (!known(rows.score[position])) {
     facts.push(["Depth", lengthWords(rows.depth[position])]);
-    facts.push(["Speed", speedWords(rows.speed[position])], ["Bed", bedWords(position)]);
+    facts.push(["Pace", speedWords(rows.speed[position])], ["Bottom", bedWords(position)]);
   }
   if (peg.note) facts.push(["Note", peg.note]);
   const list = make("dl", { class: "facts" });

@@ -113,6 +113,11 @@ function bandOf(score) {
   return Math.min(data.bands.length - 1, Math.floor(score * data.bands.length));
 }
 
+// A ranking names what limits by the factor or by the page's own word for it.
+function limits([name, words], limiting) {
+  return limiting === name || limiting === words.toLowerCase();
+}
+
 function factorWords(name) {
   const found = data.factors.find((factor) => factor[0] === name);
   return found ? found[1] : name.replace(/_/g, " ");

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import pandas as pd
 
+from layers.river import SUBSTRATES
 from pegscore.pages import palette
 from pegscore.pages.overlays import overlays_of
 from pegscore.pages.places import LETTERS, shown_places, words_of
@@ -20,8 +21,8 @@ if TYPE_CHECKING:
 
 WGS84 = "EPSG:4326"
 
-FACTOR_WORDS = {"depth": "Depth", "speed": "Speed", "substrate": "Bed"}
-"""What the page calls the factors it knows; others by their own name."""
+FACTOR_WORDS = {"depth": "Depth", "speed": "Pace", "substrate": "Bottom"}
+"""What the page, like the reasons, calls the factors it knows."""
 
 SIMPLIFIED_M = 0.1
 """Outlines lose corners finer than this."""
@@ -108,8 +109,7 @@ def _factors(ranking: pd.DataFrame) -> list[list[str]]:
 
 
 def _classes(ranking: pd.DataFrame) -> list[str]:
-    shares = [c.removesuffix("_share") for c in ranking.columns]
-    return [name for name in shares if f"{name}_share" in ranking.columns]
+    return [name for name in SUBSTRATES if f"{name}_share" in ranking.columns]
 
 
 def _pegs(content: MapContent) -> list[dict[str, Any]]:
@@ -169,7 +169,7 @@ def _columns(
 ) -> dict[str, Any]:
     table = rows.set_index("peg").reindex(pegs)
     suits = [c for c in table.columns if c.startswith("suit_")]
-    shares = [c for c in table.columns if c.endswith("_share")]
+    shares = [f"{name}_share" for name in _classes(table)]
     return {
         "rank": _numbers(table["rank"], 0),
         **{name: _numbers(table[name], 3) for name in ("score", "low", "high")},

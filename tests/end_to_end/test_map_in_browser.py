@@ -114,7 +114,7 @@ def choose_everything(page) -> None:
     for value in ("1", "2", "0"):
         page.select_option("#species", value)
     page.select_option("#level", "1")
-    for name in ("Bed", "Speed", "Nothing", "Depth", "Feet", "Metres"):
+    for name in ("Bottom", "Pace", "Nothing", "Depth", "Feet", "Metres"):
         page.get_by_label(name, exact=True).check(force=True)
     for row in page.locator("#list .row").all():
         row.click()
@@ -210,7 +210,7 @@ def test_another_level_changes_scores_picture_and_heading(visit, plain_map):
 
 def test_each_layer_brings_its_picture_and_its_legend(visit, plain_map):
     page, _ = visit(plain_map)
-    legends = {"Bed": "gravel", "Speed": "m/s", "Depth": "Depth, m"}
+    legends = {"Bottom": "gravel", "Pace": "m/s", "Depth": "Depth, m"}
     for name, words in legends.items():
         page.get_by_label(name, exact=True).check(force=True)
         assert page.locator("img.crisp").count() == 1
@@ -241,11 +241,11 @@ def test_the_picture_lies_on_the_water(visit, plain_map):
 
 def test_a_touch_on_the_water_tells_its_class(visit, plain_map):
     page, _ = visit(plain_map)
-    page.get_by_label("Bed", exact=True).check(force=True)
+    page.get_by_label("Bottom", exact=True).check(force=True)
     spot = page.locator(".leaflet-marker-pane .flow").nth(0).bounding_box()
     page.mouse.click(spot["x"] + 22, spot["y"] + 22)
     words = page.locator(".leaflet-popup").inner_text()
-    assert "Bed here" in words
+    assert "Bottom here" in words
     assert any(name in words for name in ("silt", "sand", "gravel", "cobble"))
 
 
@@ -255,7 +255,8 @@ def test_a_peg_of_the_list_opens_with_reasons_interval_and_limit(visit, plain_ma
     panel = page.locator("#panel").inner_text()
     assert "80 % interval" in panel
     assert "1.8 m over gravel, steady pace." in panel
-    assert "holds this peg back" in panel
+    assert page.locator(".limits").inner_text().startswith("Pace")
+    assert "holds this peg back" in page.locator(".limits").inner_text()
     assert page.locator("#panel .interval").is_visible()
     assert "steady pace" in page.locator(".leaflet-popup").inner_text()
     assert page.evaluate("document.activeElement.id") == "panel-title"

@@ -239,3 +239,8 @@ def test_a_picture_outside_the_grid_is_unknown():
     # 2° west of its meridian line the grid stands askew: the corners are bare
     assert np.isnan(sampled[0, 0]) or np.isnan(sampled[0, -1])
     assert np.nanmin(sampled) == 1.0
+
+
+def test_only_kinds_of_bottom_count_as_shares(page):
+    # the ranking also holds how much of a swim is wet
+    assert data_of(page)["classes"] == ["silt", "sand", "gravel", "cobble"]

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from pegscore.errors import PegError
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -43,7 +45,13 @@ class Curve:
     points : tuple of CurvePoint
         Strictly rising in ``x``; ``y`` in [0, 1].
     sources : tuple of str
-        Keys of ``data/sources.toml``.
+        Keys of ``data/sources.toml``; a club's own may be any text.
+
+    Raises
+    ------
+    PegError
+        If the points are fewer than two, do not rise, lie outside [0, 1] or bear
+        an unknown mark.
 
     Examples
     --------
@@ -54,6 +62,11 @@ class Curve:
 
     points: tuple[CurvePoint, ...]
     sources: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        faults = curve_faults(self.points)
+        if faults:
+            raise PegError("; ".join(faults))
 
     def __call__(self, values: ArrayLike) -> NDArray[np.float64]:
         """Return the suitability at each value; ``NaN`` stays ``NaN``."""
@@ -104,16 +117,23 @@ def _point_faults(point: Sequence[object]) -> list[str]:
         return [f"point {list(point)} is not [x, suitability, mark]; write it so"]
     x, y, mark = (*point, "club")[:3]
     faults = []
-    if not _is_number(x):
+    if not is_number(x):
         faults.append(f"x is {x!r}; give a number")
-    if not _is_number(y) or not 0 <= float(str(y)) <= 1:
+    if not is_number(y) or not 0 <= float(str(y)) <= 1:
         faults.append(f"suitability {y!r} lies outside 0 to 1; give a share of one")
-    if mark not in MARKS:
+    if not isinstance(mark, str) or mark not in MARKS:
         faults.append(f"mark {mark!r} is not one of {', '.join(MARKS)}; use one")
     return faults
 
 
-def _is_number(value: object) -> bool:
+def is_number(value: object) -> bool:
+    """Say whether a value is a finite number; true and false are none.
+
+    Examples
+    --------
+    >>> is_number(1), is_number(True), is_number(float("nan")), is_number("1")
+    (True, False, False, False)
+    """
     return (
         isinstance(value, (int, float))
         and not isinstance(value, bool)

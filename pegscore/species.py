@@ -2,7 +2,8 @@
 
 A club puts files of the same form into ``species/`` of its survey folder. A file
 with a new name adds a species; one with a shipped name replaces those blocks that
-it gives and keeps the rest.
+it gives and keeps the rest. Of ``[heat]`` it replaces line by line, so that a club
+with a limit of its own does not lose the veto unless it says so.
 """
 
 from __future__ import annotations
@@ -103,7 +104,7 @@ def read_species(survey_folder: Path | None = None) -> dict[str, Species]:
     if survey_folder is not None:
         own = {path.stem: _told(path) for path in _files(survey_folder / "species")}
     for name, blocks in own.items():
-        told[name] = {**told.get(name, {"evidence": "club"}), **blocks}
+        told[name] = _overridden(told.get(name, {}), blocks)
     check_species(told, own=frozenset(own))
     return {name: _species(name, told[name]) for name in sorted(told)}
 
@@ -135,14 +136,19 @@ def find_species(species: Mapping[str, Species], wanted: str) -> list[str]:
     """
     if wanted.strip().lower() == "all":
         return list(species)
+    by_title = {_key(kind.title): name for name, kind in species.items()}
     found = []
     for text in wanted.split(","):
-        name = text.strip().lower().replace(" ", "_").replace("-", "_")
+        name = by_title.get(_key(text), _key(text))
         if name not in species:
             raise SpeciesUnknown(_unknown(text.strip(), species))
         if name not in found:
             found.append(name)
     return found
+
+
+def _key(text: str) -> str:
+    return "_".join(text.lower().replace("-", " ").replace("_", " ").split())
 
 
 def _unknown(text: str, names: Iterable[str]) -> str:
@@ -151,8 +157,24 @@ def _unknown(text: str, names: Iterable[str]) -> str:
     return f"there is no species file for {text!r}; {hint}"
 
 
+def _overridden(shipped: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
+    """Lay a club's blocks over the shipped ones.
+
+    A club's own depth or speed is no longer what the shipped evidence grade is
+    about.
+    """
+    told = {**shipped, **own}
+    heats = [shipped.get("heat"), own.get("heat")]
+    if all(isinstance(heat, dict) for heat in heats):
+        told["heat"] = {**shipped["heat"], **own["heat"]}
+    if "evidence" not in own and (not shipped or {"depth_m", "speed_m_s"} & set(own)):
+        told["evidence"] = "club"
+    return told
+
+
 def _files(folder: Path) -> list[Path]:
-    return sorted(folder.glob("*.toml"))
+    """Return the species files of a folder; what a computer hides is none of them."""
+    return sorted(path for path in folder.glob("*.toml") if path.name[0] != ".")
 
 
 def _told(path: Path) -> dict[str, Any]:

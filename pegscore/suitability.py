@@ -10,6 +10,7 @@ complex models and better than other composites (abstract seen).
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -47,7 +48,8 @@ def factors(
     depth_m, speed_m_s : array
         One value a cell; ``NaN`` is unknown.
     shares : mapping of str to array, or None
-        Share of each substrate class a cell; None where it was not surveyed.
+        Share of each substrate class a cell; None, or no class at all, where it
+        was not surveyed.
 
     Returns
     -------
@@ -57,7 +59,7 @@ def factors(
         ``NaN`` where the input is.
     """
     found = {"depth": species.depth_m(depth_m), "speed": species.speed_m_s(speed_m_s)}
-    if shares is not None:
+    if shares:
         found["substrate"] = _expected(species, shares, power=1)
     return found
 
@@ -126,19 +128,31 @@ def combine(parts: Mapping[str, ArrayLike], rule: Rule | str = "product") -> Val
 def weighted_usable_area(scores: ArrayLike, area_m2: ArrayLike) -> float:
     """Return the sum of score times area over cells (Hyra 1978, pp. 13-15).
 
-    The unit is that of the area; cells whose score is ``NaN`` are left out.
-    """
-    return float(np.nansum(np.asarray(scores) * np.asarray(area_m2)))
-
-
-def band(score: float) -> str:
-    """Name the published class of a score (Hyra 1978, p. 19).
+    The unit is that of the area; cells whose score is ``NaN`` are left out, and
+    where every score is ``NaN`` so is the sum.
 
     Examples
     --------
-    >>> [band(score) for score in (1.0, 0.5, 0.49, 0.0)]
-    ['optimum', 'acceptable', 'marginal', 'unacceptable']
+    >>> weighted_usable_area([0.5, 1.0, float("nan")], [10.0, 4.0, 7.0])
+    9.0
     """
+    weighted = np.asarray(scores, np.float64) * np.asarray(area_m2, np.float64)
+    return float(np.nansum(weighted)) if np.isfinite(weighted).any() else math.nan
+
+
+def band(score: float) -> str:
+    """Name the published class of a score (Hyra 1978, p. 19); ``NaN`` is unknown.
+
+    The classes are printed to two digits; a score between two of them (0.495,
+    0.995) keeps the lower name.
+
+    Examples
+    --------
+    >>> [band(score) for score in (1.0, 0.5, 0.49, 0.0, float("nan"))]
+    ['optimum', 'acceptable', 'marginal', 'unacceptable', 'unknown']
+    """
+    if math.isnan(score):
+        return "unknown"
     if score >= 1.0:
         return "optimum"
     if score >= ACCEPTABLE:

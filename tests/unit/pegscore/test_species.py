@@ -137,6 +137,83 @@ def test_a_bad_file_is_refused_with_its_place_and_value(tmp_path, text, message)
         read_species(own_species(tmp_path, "bad", text))
 
 
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (OWN.replace("silt = 0.1", "silt = []"), r"silt is \[\]"),
+        (OWN.replace("silt = 0.1", "silt = true"), r"silt is True"),
+        (OWN.replace("silt = 0.1", "silt = nan"), r"silt is nan"),
+        (OWN.replace("silt = 0.1", "silt = [0.1, []]"), r"bears the mark \[\]"),
+        (OWN.replace("[0.8, 1.0]", "[0.8, 1.0, []]"), r"mark \[\] is not one of"),
+        (OWN.replace("silt = 0.1", "silt = 0.1\nmud = 1"), r"'mud' is not a class"),
+        (OWN.replace('"Nase"', "3"), r"title is 3"),
+        (OWN.replace('"Nase"', '" "'), r"title is ' '"),
+        ('evidence = "Z"\n' + OWN, r"evidence is 'Z'; use one of A, B, C, club"),
+        ("heat = 3\n" + OWN, r"heat: 3 is not a table"),
+        (OWN + '[heat]\nabove_c = "hot"\n', r"above_c is 'hot'; give degrees"),
+        (OWN + "[heat]\nabove_c = 70\n", r"above_c is 70; give degrees Celsius"),
+        (OWN + '[heat]\nabove_c = 21\nveto = "no"\n', r"veto is 'no'"),
+        (OWN + "[heat]\nveto = true\n", r"above_c is missing"),
+        ("season = 3\n" + OWN, r"season: 3 is not a table"),
+        (OWN + "[season]\nnote = 3\n", r"note is 3"),
+        (OWN + '[season]\nclosed = ["02-30", "06-15"]\n', r"closed is \['02-30'"),
+        (OWN + '[season]\nclosed = ["13-01", "06-15"]\n', r"closed is \['13-01'"),
+        ("temperature_c = 12\n" + OWN, r"temperature_c: has no points"),
+        (
+            OWN.replace("[depth_m]", "[depth_m]\nsources = 3"),
+            r"depth_m: sources is 3; write a list",
+        ),
+    ],
+)
+def test_no_content_of_a_file_gets_past_the_check(tmp_path, text, message):
+    with pytest.raises(SpeciesRefused, match=message):
+        read_species(own_species(tmp_path, "bad", text))
+
+
+def test_a_slip_in_a_blocks_name_is_refused_not_passed_over(tmp_path):
+    """Else the club would go on with the shipped curve and not know."""
+    text = "[dept_m]\npoints = [[0.1, 0.0], [1.0, 1.0]]\n"
+    with pytest.raises(SpeciesRefused, match=r"'dept_m'.* did you mean 'depth_m'"):
+        read_species(own_species(tmp_path, "barbel", text))
+
+
+@pytest.mark.parametrize(
+    ("name", "better"), [("Barbel", "barbel"), ("my fish-2", "my_fish_2")]
+)
+def test_a_file_whose_name_cannot_be_asked_for_is_refused(tmp_path, name, better):
+    with pytest.raises(SpeciesRefused, match=f"rename the file to {better}.toml"):
+        read_species(own_species(tmp_path, name, OWN))
+
+
+def test_what_a_computer_hides_in_a_folder_is_not_read(tmp_path):
+    own_species(tmp_path, "._barbel", "\x00")
+    assert set(read_species(tmp_path)) == set(SHIPPED)
+
+
+def test_a_clubs_cooler_limit_keeps_the_veto_until_it_says_otherwise(tmp_path):
+    text = "[heat]\nabove_c = 19\n"
+    barbel = read_species(own_species(tmp_path, "barbel", text))["barbel"]
+    assert (barbel.hot_above_c, barbel.hot_is_veto) == (19.0, True)
+    told = "[heat]\nveto = false\n"
+    barbel = read_species(own_species(tmp_path, "barbel", told))["barbel"]
+    assert (barbel.hot_above_c, barbel.hot_is_veto) == (21.0, False)
+
+
+def test_a_clubs_own_depth_takes_the_shipped_grade_away(tmp_path):
+    """Grade A says that depth and speed were both seen in a source."""
+    assert SHIPPED["grayling"].evidence == "A"
+    depth = "[depth_m]\npoints = [[0.1, 0.0], [1.0, 1.0]]\n"
+    own = own_species(tmp_path, "grayling", depth)
+    assert read_species(own)["grayling"].evidence == "club"
+
+
+def test_a_clubs_own_season_leaves_the_shipped_grade(tmp_path):
+    own = own_species(tmp_path, "grayling", '[season]\nclosed = ["03-01", "06-15"]\n')
+    grayling = read_species(own)["grayling"]
+    assert grayling.evidence == "A"
+    assert grayling.season_closed == ((3, 1), (6, 15))
+
+
 def test_all_faults_of_a_file_are_told_at_once(tmp_path):
     text = OWN.replace("silt = 0.1", "silt = 7").replace("[0.8, 1.0]", "[0.8, 9.0]")
     with pytest.raises(SpeciesRefused) as caught:
@@ -147,6 +224,12 @@ def test_all_faults_of_a_file_are_told_at_once(tmp_path):
 def test_a_slip_in_a_name_gets_the_nearest_species():
     with pytest.raises(SpeciesUnknown, match="did you mean 'barbel'"):
         find_species(SHIPPED, "barble")
+
+
+def test_a_species_is_found_by_its_title_too(tmp_path):
+    text = OWN.replace('"Nase"', '"Common nase"')
+    species = read_species(own_species(tmp_path, "nase", text))
+    assert find_species(species, "common NASE, Brown trout") == ["nase", "brown_trout"]
 
 
 def test_all_means_every_species():

@@ -49,10 +49,17 @@ function choosePeg(position, { focus }) {
   markChosen(position);
   riverMap.invalidateSize({ animate: false });
   drawSwim();
-  riverMap.panInside(data.pegs[position].at, { padding: [50, 50], animate: false });
+  showPeg(data.pegs[position].at, focus);
   openPopup(position);
   if (focus) byId("panel-title").focus({ preventScroll: true });
   byId("panel").scrollTop = 0;
+}
+
+// A peg of the list, where marks lie close, is shown from nearer.
+function showPeg(at, fromList) {
+  if (fromList && riverMap.getContainer().classList.contains("crowded")) {
+    riverMap.setView(at, riverMap.getZoom() + 1.5, { animate: false });
+  } else riverMap.panInside(at, { padding: [50, 50], animate: false });
 }
 
 function closePanel() {

@@ -414,3 +414,13 @@ def test_touching_one_peg_after_another_moves_the_one_highlight(visit, plain_map
         )
         assert chosen == [str(position)]
         assert page.locator(".row[aria-pressed=true]").count() == 1
+
+
+def test_a_peg_of_the_list_is_shown_from_nearer_where_marks_lie_close(visit, tmp_path):
+    page, log = visit(write_map(_world()(pegs=80), tmp_path / "map.html"), PHONE)
+    assert page.locator("#river-map.crowded").count() == 1
+    before = page.evaluate("riverMap.getZoom()")
+    page.locator("#list .row").nth(3).click()
+    assert page.evaluate("riverMap.getZoom()") == before + 1.5
+    assert page.locator(".mark.chosen").is_visible()
+    assert log.words == []

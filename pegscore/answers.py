@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from pegscore import screen
 from pegscore.conditions import verdict
+from pegscore.reasons import explain
 from pegscore.units import is_unknown, length, pace
 
 if TYPE_CHECKING:
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     import geopandas as gpd
 
     from pegscore.conditions import Conditions
+    from pegscore.species import Species
     from pegscore.workflow import Run
 
 REASONS_SHOWN = 3
@@ -73,11 +75,11 @@ def show_ranking(
         screen.show(f"- {note}")
     if told.vetoes:
         return
-    screen.show(f"Published preferences, evidence grade {species.evidence} of A-C.")
+    screen.show(_evidence(species))
     rows = _rows_of(ranking, name, top)
     screen.show(_ranking_text(rows, units))
-    for _, row in rows.head(REASONS_SHOWN).iterrows():
-        screen.show(f"Peg {row['peg']}: {row['why']}")
+    for row in rows.head(REASONS_SHOWN).to_dict("records"):
+        screen.show(f"Peg {row['peg']}: {_why(species, row, units)}")
     screen.show("80 %: where the score may lie, given the survey's own errors.")
 
 
@@ -99,6 +101,19 @@ def _ranking_text(rows: gpd.GeoDataFrame, units: str) -> str:
             for row in rows.to_dict("records")
         ),
     )
+
+
+def _why(species: Species, row: dict[Any, Any], units: str) -> str:
+    """Tell the reasons in the reader's units; a peg without a score keeps its own."""
+    if is_unknown(row["score"]):
+        return str(row["why"])
+    return explain(species, row, units=units).why
+
+
+def _evidence(species: Species) -> str:
+    if species.evidence == "club":
+        return "The club's own preferences."
+    return f"Published preferences, evidence grade {species.evidence} of A-C."
 
 
 def _score_text(score: float) -> str:

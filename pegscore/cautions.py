@@ -7,20 +7,20 @@ before it is worth a word (common practice, no source).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
 import shapely
 
 from pegscore.errors import PegError
+from pegscore.walks import walks
 from pegscore.wording import day_text, one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     import geopandas as gpd
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
 LINE_CLEARANCE_M = 30.0
@@ -37,9 +37,6 @@ own proposal, no source."""
 ZONE_EDGE_M = 5.0
 """A no-fishing place drawn as a line or a point holds seats nearer than this, as in
 ``pegscore.reach``; our own proposal, no source."""
-
-WAYS = ("path", "step_free_path", "parking")
-"""Places that people walk with rods in their hands."""
 
 NEAR_M = {
     "weir": 15.0,
@@ -139,8 +136,9 @@ def peg_cautions(
     found: dict[str, list[Caution]] = {str(peg): [] for peg in pegs.index}
     if places is not None and len(places) and len(pegs):
         _check(pegs, places)
-        for peg, caution in zip(pegs.index, _way_under_line(pegs, places), strict=True):
-            found[str(peg)].extend(caution)
+        lines = list(places.geometry[places["kind"] == "overhead_line"])
+        for peg, walk in zip(pegs.index, walks(pegs, places), strict=True):
+            found[str(peg)].extend(_walk_under_line(walk, lines))
         seats = list(pegs.geometry)
         swims = list(pegs.get("swim", pegs.geometry))
         for place in places.itertuples():
@@ -191,38 +189,17 @@ def _line(distance_m: float, swim_m: float) -> Iterator[Caution]:
         yield _caution("overhead_line", text, distance_m)
 
 
-def _way_under_line(
-    pegs: gpd.GeoDataFrame, places: gpd.GeoDataFrame
-) -> list[tuple[Caution, ...]]:
-    """Tell each peg whose nearest way comes close to an overhead line.
-
-    The advice holds on paths and car parks as well (``yorkpress``).
-    """
-    shapes, kinds = places.geometry.to_numpy(), places["kind"].astype(str)
-    ways, lines = shapes[kinds.isin(WAYS)], shapes[kinds == "overhead_line"]
-    if not len(ways) or not len(lines):
-        return [()] * len(pegs)
-    apart_m = _apart(ways, lines).min(axis=1)
-    nearest = _apart(pegs.geometry.to_numpy(), ways).argmin(axis=1)
-    return [_way(float(apart_m[way])) for way in nearest]
-
-
-def _way(apart_m: float) -> tuple[Caution, ...]:
-    if apart_m >= LINE_CLEARANCE_M:
-        return ()
-    text = (
-        f"an overhead line comes within {_floored(apart_m)} m of the way to this peg: "
-        "carry rods apart and level"
-    )
-    return (_caution("overhead_line", text, apart_m),)
-
-
-def _apart(
-    ours: NDArray[np.object_], theirs: NDArray[np.object_]
-) -> NDArray[np.float64]:
-    """Return metres from each of ours to each of theirs, (ours, theirs)."""
-    metres: NDArray[np.float64] = shapely.distance(ours[:, np.newaxis], theirs)
-    return metres
+def _walk_under_line(
+    walk: BaseGeometry | None, lines: list[BaseGeometry]
+) -> Iterator[Caution]:
+    """Warn of a line near the walk: the advice holds there too (``yorkpress``)."""
+    if walk is None or not lines:
+        return
+    apart_m = min(walk.distance(line) for line in lines)
+    if apart_m < LINE_CLEARANCE_M:
+        near = f"comes within {_floored(apart_m)} m of" if apart_m > 0 else "crosses"
+        text = f"an overhead line {near} the walk here: carry rods apart and level"
+        yield _caution("overhead_line", text, apart_m)
 
 
 def _check(pegs: gpd.GeoDataFrame, places: gpd.GeoDataFrame) -> None:
@@ -265,7 +242,7 @@ def _reached(swim: BaseGeometry | None, geometry: BaseGeometry | None) -> bool:
 def _from_swim(swim: BaseGeometry | None, shape: BaseGeometry | None) -> float:
     """Return metres from the water in reach; infinite where there is none."""
     if shape is None or swim is None or swim.is_empty or swim.geom_type == "Point":
-        return np.inf
+        return math.inf
     return float(shapely.distance(swim, shape))
 
 
@@ -277,7 +254,7 @@ def _holds(shape: BaseGeometry | None, distance_m: float) -> bool:
 
 def _floored(distance_m: float) -> str:
     """Write metres rounded down, so that none reads as safer than it is."""
-    return f"{np.floor(distance_m * 10) / 10:g}"
+    return f"{math.floor(distance_m * 10) / 10:g}"
 
 
 def _name(place: object) -> str:

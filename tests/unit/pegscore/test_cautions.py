@@ -130,7 +130,7 @@ def test_a_line_near_the_swim_is_spoken_of_though_the_seat_is_far(pegs):
 
 
 def test_a_way_under_a_line_is_told_to_the_pegs_it_leads_to(pegs):
-    """One path passes 10 m from the line and leads to 7, the other is far from it."""
+    """The walk to 7 passes 10 m from the line; 8's path goes on under it, alone."""
     both = gpd.GeoDataFrame(
         index=["7", "8"], geometry=[Point(0, 0), Point(500, 0)], crs=pegs.crs
     )
@@ -138,12 +138,14 @@ def test_a_way_under_a_line_is_told_to_the_pegs_it_leads_to(pegs):
         both,
         places(
             ("path", LineString([(0, -5), (0, -90)])),
+            ("path", LineString([(500, -5), (500, -300)])),
+            ("parking", Point(0, -90)),
             ("parking", Point(500, -20)),
-            ("overhead_line", LineString([(-80, -100), (80, -100)])),
+            ("overhead_line", LineString([(-80, -100), (600, -100)])),
         ),
     )
     (told,) = found["7"]
-    assert "10 m of the way" in told.text
+    assert "comes within 10 m of the walk" in told.text
     assert told.members
     assert not told.blocks
     assert found["8"] == ()

@@ -79,7 +79,7 @@ def copy_demo(folder: Path) -> None:
                     "give an empty or new folder: pegscore demo DIR"
                 )
                 raise PegError(message)
-        ignored = shutil.ignore_patterns("out", "__pycache__", "*.py")
+        ignored = shutil.ignore_patterns("out", "__pycache__", "*.py", "*.png")
         shutil.copytree(source, folder, dirs_exist_ok=True, ignore=ignored)
 
 

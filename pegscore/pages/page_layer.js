@@ -62,7 +62,7 @@ function scoreKey() {
   for (const kind of ["unscored", "closed", "blocked"]) {
     if (held.has(kind)) list.append(make("li", {}, plainShape(kind), make("span", { text: STANDING_WORDS[kind] })));
   }
-  list.append(make("li", { class: "full quiet", text: "number: rank" }));
+  list.append(make("li", { class: "full quiet", text: "number inside: rank" }));
   return make("div", { class: "key-row" }, make("strong", { text: "Peg score" }), list);
 }
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import importlib.util
 import json
 import shutil
+import sqlite3
 import sys
 from pathlib import Path
 
@@ -119,7 +120,12 @@ def test_scores_and_intervals_are_ordered_shares_of_one(demo):
 def test_an_independent_reader_opens_the_geopackage(demo):
     layer = gpd.read_file(demo / "out" / "ranking.gpkg", layer="pegs")
     assert layer.crs.to_epsg() == 27700
-    assert len(layer) == len(pd.read_csv(demo / "out" / "ranking.csv"))
+    with sqlite3.connect(demo / "out" / "ranking.gpkg") as database:  # no GDAL in it
+        rows = database.execute("SELECT count(*) FROM pegs").fetchone()[0]
+        kind = database.execute("PRAGMA application_id").fetchone()[0]
+    database.close()
+    assert rows == len(layer) == len(pd.read_csv(demo / "out" / "ranking.csv"))
+    assert kind == int.from_bytes(b"GPKG", "big")
 
 
 def test_the_closed_peg_and_those_under_the_line_are_not_ranked(demo, run):

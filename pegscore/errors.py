@@ -7,6 +7,8 @@
     ├── SpeciesRefused   a species file that cannot be used
     ├── MethodUnknown    a method of fishing that is not listed
     ├── PegUnknown       a peg that the survey does not hold
+    ├── ReturnsRefused   catch returns that nothing can be learnt from
+    ├── RankerRefused    a ranker's file, or data for one, that cannot be used
     └── MapRefused       a map that cannot be drawn, or would need the network
 """
 
@@ -35,3 +37,11 @@ class PegUnknown(PegError):
 
 class MapRefused(PegError):
     """A map that cannot be drawn, or that would reach for the network."""
+
+
+class ReturnsRefused(PegError):
+    """Catch returns that nothing can be learnt from."""
+
+
+class RankerRefused(PegError):
+    """A ranker's file, or data for one, that cannot be used."""

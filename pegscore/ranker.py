@@ -1,0 +1,293 @@
+"""``PegRanker``: catch rates from returns, beginning at the published preferences.
+
+A penalised negative-binomial rate model. With no returns it is the preference index;
+each return moves it as far as returns of that kind have proved worth. Hours are
+exposure, never a weight: as a weight they would understate every error.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Self
+
+import numpy as np
+import pandas as pd
+from sklearn.base import BaseEstimator, RegressorMixin
+from sklearn.utils.validation import (
+    _check_sample_weight,
+    check_is_fitted,
+    validate_data,
+)
+
+from pegscore import rate_terms
+from pegscore.errors import RankerRefused
+from pegscore.rate_design import Design
+from pegscore.rate_model import Counts, RateFit, fit_rates
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import ArrayLike, NDArray
+
+    from pegscore.rate_terms import Term
+
+    Values = NDArray[np.float64]
+
+FAMILIES = ("negative-binomial", "poisson")
+NORMAL_80 = 1.2815515655446004
+"""Standard deviations from the middle to either end of an 80 % normal interval."""
+
+
+class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped library
+    """Estimate the catch rate of each peg from returns and the water.
+
+    Parameters
+    ----------
+    prior : str, optional
+        The column of the log preference index; its slope starts at ``slope``.
+    features : sequence of str, optional
+        Columns of the water in the swim, each with a smooth correction. None: every
+        column that no other parameter names.
+    conditions : sequence of str
+        Columns of the day (temperature, level); straight terms, no part of a ranking.
+    peg : str, optional
+        The column that names the peg: an effect of its own for each.
+    groups : sequence of str
+        Columns of nuisance groups (angler, month, method, aim).
+    chainage : str, optional
+        The column of the distance along the river, metres: neighbours share.
+    family : {'negative-binomial', 'poisson'}
+    slope, slope_sd : float
+        Prior of the slope on the log preference.
+    feature_sd, peg_sd, group_sd, river_sd, condition_sd : float
+        First guesses of the spreads, in logs; all but the last are learnt.
+    max_iter, tol
+        When the fit stops.
+
+    Notes
+    -----
+    ``y`` is the catch per hour and ``exposure`` the hours; without it each row is one
+    hour. Every guess is our proposal, from simulated clubs.
+    """
+
+    def __init__(
+        self,
+        *,
+        prior: str | None = None,
+        features: Sequence[str] | None = None,
+        conditions: Sequence[str] = (),
+        peg: str | None = None,
+        groups: Sequence[str] = (),
+        chainage: str | None = None,
+        family: str = "negative-binomial",
+        slope: float = 0.8,
+        slope_sd: float = 0.4,
+        feature_sd: float = 0.15,
+        peg_sd: float = 0.4,
+        group_sd: float = 0.4,
+        river_sd: float = 0.25,
+        condition_sd: float = 0.5,
+        max_iter: int = 50,
+        tol: float = 1e-4,
+    ) -> None:
+        self.prior = prior
+        self.features = features
+        self.conditions = conditions
+        self.peg = peg
+        self.groups = groups
+        self.chainage = chainage
+        self.family = family
+        self.slope = slope
+        self.slope_sd = slope_sd
+        self.feature_sd = feature_sd
+        self.peg_sd = peg_sd
+        self.group_sd = group_sd
+        self.river_sd = river_sd
+        self.condition_sd = condition_sd
+        self.max_iter = max_iter
+        self.tol = tol
+
+    def fit(
+        self,
+        X: ArrayLike | pd.DataFrame,
+        y: ArrayLike,
+        sample_weight: ArrayLike | None = None,
+        exposure: ArrayLike | None = None,
+    ) -> Self:
+        """Fit to visits: one row a visit, ``y`` fish an hour, ``exposure`` hours."""
+        self._check_parameters()
+        table, rate = self._checked(X, y)
+        weight = _check_sample_weight(sample_weight, np.empty((len(table), 1)))
+        hours = _hours(exposure, len(table))
+        if not np.any(weight * rate > 0):
+            message = (
+                "no fish in any return, so y teaches nothing; rank by preference alone"
+            )
+            raise RankerRefused(message)
+        self.design_ = Design(
+            terms=self._terms(table, weight),
+            nuisance=frozenset([*self.conditions, *self.groups]),
+        )
+        data = Counts(
+            design=self.design_.columns(table),
+            fish=rate * hours,
+            offset=np.log(hours),
+            weight=weight.astype(np.float64),
+        )
+        clump = None if self.family == "negative-binomial" else np.inf
+        self._keep(
+            fit_rates(
+                data,
+                self.design_.blocks(),
+                clump=clump,
+                max_iter=self.max_iter,
+                tol=self.tol,
+            )
+        )
+        return self
+
+    def predict(self, X: ArrayLike | pd.DataFrame) -> Values:
+        """Return the expected fish an hour."""
+        return np.exp(self.log_rate(X))
+
+    def log_rate(self, X: ArrayLike | pd.DataFrame) -> Values:
+        """Return the logarithm of the expected fish an hour, by which pegs rank."""
+        table = self._table(X)
+        return np.asarray(self.design_.columns(table) @ self.coef_)
+
+    def log_rate_sd(self, X: ArrayLike | pd.DataFrame) -> Values:
+        """Return the standard error of the log rate against the average row's.
+
+        The common level (intercept), conditions and nuisance groups are left out:
+        they move all pegs alike. A peg that was never fished is unsure by as much
+        as pegs differ.
+        """
+        table = self._table(X)
+        ranked = self.design_.only(self.design_.ranked())
+        part = self.design_.columns(table) * ranked
+        known = np.sum((part @ self.covariance_) * part, axis=1)
+        open_ = self.design_.unseen(table, self.sds_)
+        return np.asarray(np.sqrt(np.maximum(known, 0.0) + open_))
+
+    def explain(self, X: ArrayLike | pd.DataFrame) -> pd.DataFrame:
+        """Return what each term adds to the log rate; rows sum to it exactly."""
+        table = self._table(X)
+        found = {"level": np.full(len(table), self.intercept_)}
+        columns = self.design_.columns(table)
+        for name, place in self.design_.places().items():
+            found[name] = columns[:, place] @ self.coef_[place]
+        return pd.DataFrame(found, index=table.index)
+
+    def __sklearn_tags__(self) -> Any:  # noqa: ANN401 - the library's own class
+        tags = super().__sklearn_tags__()
+        tags.target_tags.positive_only = True
+        tags.input_tags.allow_nan = True
+        tags.regressor_tags.poor_score = True
+        return tags
+
+    @property
+    def intercept_(self) -> float:
+        """The log rate of the average row."""
+        return float(self.coef_[0])
+
+    def _check_parameters(self) -> None:
+        if self.family not in FAMILIES:
+            message = f"family is {self.family!r}; choose one of {', '.join(FAMILIES)}"
+            raise RankerRefused(message)
+        for name in ("feature_sd", "peg_sd", "group_sd", "river_sd", "condition_sd"):
+            if not getattr(self, name) > 0:
+                message = f"{name} is {getattr(self, name)}; give a number above zero"
+                raise RankerRefused(message)
+
+    def _checked(
+        self, X: ArrayLike | pd.DataFrame, y: ArrayLike
+    ) -> tuple[pd.DataFrame, Values]:
+        numbers, rate = self._numeric(X, y=y, reset=True)
+        if np.any(rate < 0):
+            message = f"y holds {rate.min()}; a catch per hour is never below zero"
+            raise RankerRefused(message)
+        return self._named(X, numbers), rate.astype(np.float64)
+
+    def _table(self, X: ArrayLike | pd.DataFrame) -> pd.DataFrame:
+        check_is_fitted(self)
+        return self._named(X, self._numeric(X, reset=False))
+
+    def _numeric(self, X: Any, **options: Any) -> Any:  # noqa: ANN401 - as the library
+        if isinstance(X, pd.DataFrame) and self._texts():
+            X = X.assign(**dict.fromkeys(self._texts(), 0.0))
+        if "y" in options:
+            options["y_numeric"] = True
+        return validate_data(
+            self, X, ensure_all_finite="allow-nan", dtype=np.float64, **options
+        )
+
+    def _named(self, X: Any, numbers: Values) -> pd.DataFrame:  # noqa: ANN401
+        if not isinstance(X, pd.DataFrame):
+            names = [str(at) for at in range(numbers.shape[1])]
+            return pd.DataFrame(numbers, columns=names)
+        table = pd.DataFrame(numbers, columns=X.columns.astype(str), index=X.index)
+        return table.assign(**{name: X[name] for name in self._texts()})
+
+    def _texts(self) -> list[str]:
+        return [*([self.peg] if self.peg else []), *self.groups]
+
+    def _features(self, table: pd.DataFrame) -> list[str]:
+        if self.features is not None:
+            return list(self.features)
+        taken = {self.prior, self.chainage, *self.conditions, *self._texts()}
+        return [str(name) for name in table if name not in taken]
+
+    def _terms(self, table: pd.DataFrame, weight: Values) -> tuple[Term, ...]:
+        found: list[Term] = []
+        if self.prior is not None:
+            told: dict[str, Any] = {
+                "mean": self.slope,
+                "sd": self.slope_sd,
+                "scaled": False,
+            }
+            found.append(rate_terms.slope(table, self.prior, weight, **told))
+        found += [
+            rate_terms.bend(table, name, weight, sd=self.feature_sd)
+            for name in self._features(table)
+        ]
+        if self.peg is not None:
+            told = {"sd": self.peg_sd, "ranked": True}
+            found.append(rate_terms.group(table, self.peg, weight, **told))
+        if self.chainage is not None:
+            found.append(
+                rate_terms.river(table, self.chainage, weight, sd=self.river_sd)
+            )
+        return (*found, *self._nuisance(table, weight))
+
+    def _nuisance(self, table: pd.DataFrame, weight: Values) -> list[Term]:
+        straight: dict[str, Any] = {
+            "mean": 0.0,
+            "sd": self.condition_sd,
+            "scaled": True,
+        }
+        return [
+            *(
+                rate_terms.slope(table, name, weight, **straight)
+                for name in self.conditions
+            ),
+            *(
+                rate_terms.group(table, name, weight, sd=self.group_sd, ranked=False)
+                for name in self.groups
+            ),
+        ]
+
+    def _keep(self, fit: RateFit) -> None:
+        self.coef_ = fit.coef
+        self.covariance_ = fit.covariance
+        self.clump_ = fit.clump
+        self.sds_ = list(fit.sds)
+        self.n_iter_ = fit.n_iter
+
+
+def _hours(exposure: ArrayLike | None, rows: int) -> Values:
+    if exposure is None:
+        return np.ones(rows)
+    hours = np.asarray(exposure, np.float64)
+    if hours.shape != (rows,) or not np.all(hours > 0):
+        message = f"exposure must be {rows} hours above zero; drop visits without hours"
+        raise RankerRefused(message)
+    return hours

@@ -1,0 +1,75 @@
+"""The terms of a ranker side by side: columns, places, and what a row leaves open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pegscore.rate_model import Block
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import pandas as pd
+    from numpy.typing import NDArray
+
+    from pegscore.rate_terms import Term
+
+    Values = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Design:
+    """An intercept and then each term's columns, in order.
+
+    ``nuisance`` names the terms that move all pegs of a day or an angler alike and
+    are no part of a ranking.
+    """
+
+    terms: tuple[Term, ...]
+    nuisance: frozenset[str]
+
+    def blocks(self) -> list[Block]:
+        """Return the priors of the coefficients, the free intercept first."""
+        return [Block(size=1), *(b for term in self.terms for b in term.blocks())]
+
+    def columns(self, table: pd.DataFrame) -> Values:
+        """Return the design matrix (row, coefficient)."""
+        parts = [term.columns(table) for term in self.terms]
+        return np.column_stack([np.ones(len(table)), *parts])
+
+    def places(self) -> dict[str, slice]:
+        """Return where each term's coefficients stand, by the term's column."""
+        places, start = {}, 1
+        for term in self.terms:
+            size = sum(block.size for block in term.blocks())
+            places[term.column] = slice(start, start + size)
+            start += size
+        return places
+
+    def size(self) -> int:
+        """Return how many coefficients there are."""
+        return sum(block.size for block in self.blocks())
+
+    def only(self, names: Sequence[str] | frozenset[str]) -> NDArray[np.bool_]:
+        """Say of each coefficient whether it belongs to one of the named terms."""
+        chosen = np.zeros(self.size(), dtype=np.bool_)
+        for name, place in self.places().items():
+            chosen[place] = name in names
+        return chosen
+
+    def ranked(self) -> frozenset[str]:
+        """Return the terms in which pegs can differ."""
+        return frozenset(term.column for term in self.terms) - self.nuisance
+
+    def unseen(self, table: pd.DataFrame, sds: Sequence[float]) -> Values:
+        """Return the variance of the log rate from what no return ever showed."""
+        variance, start = np.zeros(len(table)), 1
+        for term in self.terms:
+            end = start + len(term.blocks())
+            if term.column not in self.nuisance:
+                variance += term.unseen(table, list(sds[start:end]))
+            start = end
+        return variance

@@ -13,14 +13,24 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from pegscore.conditions import Conditions
     from pegscore.pegs import place_pegs
+    from pegscore.ranker import PegRanker
     from pegscore.ranking import rank
     from pegscore.reach import swims
     from pegscore.species import Species, read_species
 
-__all__ = ["Conditions", "Species", "place_pegs", "rank", "read_species", "swims"]
+__all__ = [
+    "Conditions",
+    "PegRanker",
+    "Species",
+    "place_pegs",
+    "rank",
+    "read_species",
+    "swims",
+]
 
 _HOMES = {
     "Conditions": "pegscore.conditions",
+    "PegRanker": "pegscore.ranker",
     "Species": "pegscore.species",
     "place_pegs": "pegscore.pegs",
     "rank": "pegscore.ranking",

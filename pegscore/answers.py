@@ -16,7 +16,16 @@ if TYPE_CHECKING:
 
     from pegscore.conditions import Conditions
     from pegscore.species import Species
+    from pegscore.training import Outcome
     from pegscore.workflow import Run
+
+TRAINED = (
+    "Ordered by the club's own returns too; the score is the expected catch rate as a "
+    "share of the best peg's."
+)
+
+RULES_SHOWN = ("concordance", "ndcg5", "regret5", "tau_b")
+"""The measures of a test that are shown on the screen."""
 
 REASONS_SHOWN = 3
 """How many of the best pegs get their reasons spelt out on the screen."""
@@ -48,6 +57,23 @@ def ranking_record(
     return answer
 
 
+def show_outcome(outcome: Outcome, title: str) -> None:
+    """Print how one species' ranker did beside simpler rules."""
+    kept = "trained ranking kept" if outcome.trained else "preferences stay"
+    screen.show(
+        f"{title}: {kept}; {outcome.visits} visits, {outcome.positive} with fish"
+    )
+    screen.show(f"- {outcome.reason}")
+    for test in outcome.tests:
+        header = [test.scheme, *RULES_SHOWN]
+        rows = [
+            [str(name), *(_score_text(row[measure]) for measure in RULES_SHOWN)]
+            for name, row in test.table.iterrows()
+        ]
+        screen.show(screen.text_table(header, rows))
+    screen.show()
+
+
 def _rows_of(ranking: gpd.GeoDataFrame, name: str, top: int | None) -> gpd.GeoDataFrame:
     rows = ranking[ranking["species"] == name]
     return rows if top is None else rows.head(top)
@@ -77,6 +103,8 @@ def show_ranking(
         return
     screen.show(_evidence(species))
     rows = _rows_of(ranking, name, top)
+    if (rows["basis"] == "ranker").any():
+        screen.show(TRAINED)
     screen.show(_ranking_text(rows, units))
     for row in rows.head(REASONS_SHOWN).to_dict("records"):
         screen.show(f"Peg {row['peg']}: {_why(species, row, units)}")

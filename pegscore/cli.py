@@ -61,6 +61,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_build(commands)
     _add_rank(commands)
+    _add_train(commands)
     _add_map(commands)
     _add_where(commands)
     return parser
@@ -115,6 +116,23 @@ def _add_rank(commands: _Commands) -> None:
         "--water-temp", type=float, metavar="C", help="water temperature, Celsius"
     )
     parser.add_argument("--top", type=_count, metavar="N", help="show only the best N")
+
+
+def _add_train(commands: _Commands) -> None:
+    parser = _command(
+        commands, "train", "learn from the catch returns, if that proves to help"
+    )
+    parser.epilog = "example: pegscore train our-stretch --species barbel,chub"
+    _takes_survey(parser)
+    parser.add_argument(
+        "-o", "--out", type=Path, metavar="OUT", help="default SURVEY/out"
+    )
+    parser.add_argument(
+        "--cell", type=float, default=1.0, metavar="M", help="cell size, metres"
+    )
+    parser.add_argument(
+        "--species", default="all", metavar="NAME", help="a species, several, or 'all'"
+    )
 
 
 def _add_map(commands: _Commands) -> None:

@@ -11,10 +11,11 @@ import layers
 import pegscore
 from layers.survey import check_survey, read_survey
 from pegscore import screen
-from pegscore.answers import ranking_record, show_ranking
+from pegscore.answers import ranking_record, show_outcome, show_ranking
 from pegscore.conditions import Conditions
 from pegscore.errors import PegError
 from pegscore.mapping import map_run
+from pegscore.ranker_file import RANKER_FILE
 from pegscore.record import versions
 from pegscore.species import find_species
 from pegscore.tables import write_ranking
@@ -187,6 +188,28 @@ def run_rank(options: Namespace) -> int:
     return DONE
 
 
+def run_train(options: Namespace) -> int:
+    """Fit the ranker on the returns, show the comparison, keep or decline it."""
+    from pegscore.training import train_run  # noqa: PLC0415 - loads scikit-learn
+
+    progress = screen.ProgressLines(silent=options.quiet)
+    run = open_run(
+        options.survey, out=options.out, cell_m=options.cell, progress=progress
+    )
+    names = find_species(run.species, options.species)
+    outcomes = train_run(run, names, progress=progress)
+    progress("done")
+    if options.json:
+        screen.show_json(
+            {name: told.as_record(short=True) for name, told in outcomes.items()}
+        )
+        return DONE
+    for told in outcomes.values():
+        show_outcome(told, run.species[told.species].title)
+    screen.show(f"Written: {run.out / RANKER_FILE}")
+    return DONE
+
+
 def run_map(options: Namespace) -> int:
     """Write the map as one file."""
     progress = screen.ProgressLines(silent=options.quiet)
@@ -228,6 +251,7 @@ COMMANDS: Mapping[str, Callable[[Namespace], int]] = {
     "check": run_check,
     "build": run_build,
     "rank": run_rank,
+    "train": run_train,
     "map": run_map,
     "where": run_where,
 }

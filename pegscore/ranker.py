@@ -1,8 +1,7 @@
 """``PegRanker``: catch rates from returns, beginning at the published preferences.
 
-A penalised negative-binomial rate model. With no returns it is the preference index;
-each return moves it as far as returns of that kind have proved worth. Hours are
-exposure, never a weight: as a weight they would understate every error.
+A penalised negative-binomial rate model. Hours are exposure, never a weight: as a
+weight they would understate every error.
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ from sklearn.utils.validation import (
 
 from pegscore import rate_terms
 from pegscore.errors import RankerRefused
-from pegscore.rate_design import Design
+from pegscore.rate_design import Design, checked_hours
 from pegscore.rate_model import Counts, RateFit, fit_rates
 
 if TYPE_CHECKING:
@@ -33,8 +32,6 @@ if TYPE_CHECKING:
     Values = NDArray[np.float64]
 
 FAMILIES = ("negative-binomial", "poisson")
-NORMAL_80 = 1.2815515655446004
-"""Standard deviations from the middle to either end of an 80 % normal interval."""
 
 
 class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped library
@@ -65,8 +62,8 @@ class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped 
 
     Notes
     -----
-    ``y`` is the catch per hour and ``exposure`` the hours; without it each row is one
-    hour. Every guess is our proposal, from simulated clubs.
+    ``y`` is the catch per hour, ``exposure`` the hours (else one). Every guess is our
+    proposal, from simulated clubs.
     """
 
     def __init__(
@@ -117,7 +114,7 @@ class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped 
         self._check_parameters()
         table, rate = self._checked(X, y)
         weight = _check_sample_weight(sample_weight, np.empty((len(table), 1)))
-        hours = _hours(exposure, len(table))
+        hours = checked_hours(exposure, len(table))
         if not np.any(weight * rate > 0):
             message = (
                 "no fish in any return, so y teaches nothing; rank by preference alone"
@@ -157,9 +154,7 @@ class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped 
     def log_rate_sd(self, X: ArrayLike | pd.DataFrame) -> Values:
         """Return the standard error of the log rate against the average row's.
 
-        The common level (intercept), conditions and nuisance groups are left out:
-        they move all pegs alike. A peg that was never fished is unsure by as much
-        as pegs differ.
+        Level, conditions and nuisance groups are left out: they move all pegs alike.
         """
         table = self._table(X)
         ranked = self.design_.only(self.design_.ranked())
@@ -176,6 +171,28 @@ class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped 
         for name, place in self.design_.places().items():
             found[name] = columns[:, place] @ self.coef_[place]
         return pd.DataFrame(found, index=table.index)
+
+    def columns(self) -> list[str]:
+        """Return the columns that the parameters name, in order."""
+        named = [self.prior, *(self.features or ()), *self.conditions, *self._texts()]
+        return [name for name in [*named, self.chainage] if name is not None]
+
+    def water_features(self) -> list[str]:
+        """Return the named features of the water."""
+        return list(self.features or ())
+
+    def water_terms(self) -> list[str]:
+        """Return the terms that a peg without returns has too."""
+        return [name for name in [self.prior, *self.water_features()] if name]
+
+    def nuisance_terms(self) -> list[str]:
+        """Return the terms of the day and the angler."""
+        return [*self.conditions, *self.groups]
+
+    def standard(self, pegs: pd.DataFrame) -> pd.DataFrame:
+        """Return the pegs as an average angler finds them on an average day."""
+        nobody = dict.fromkeys(self.groups, "")
+        return pegs.assign(**dict.fromkeys(self.conditions, np.nan), **nobody)
 
     def __sklearn_tags__(self) -> Any:  # noqa: ANN401 - the library's own class
         tags = super().__sklearn_tags__()
@@ -281,13 +298,3 @@ class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped 
         self.clump_ = fit.clump
         self.sds_ = list(fit.sds)
         self.n_iter_ = fit.n_iter
-
-
-def _hours(exposure: ArrayLike | None, rows: int) -> Values:
-    if exposure is None:
-        return np.ones(rows)
-    hours = np.asarray(exposure, np.float64)
-    if hours.shape != (rows,) or not np.all(hours > 0):
-        message = f"exposure must be {rows} hours above zero; drop visits without hours"
-        raise RankerRefused(message)
-    return hours

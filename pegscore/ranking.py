@@ -20,6 +20,7 @@ from pegscore.intervals import Water, dry_as_zero, score_interval
 from pegscore.patches import best_patch
 from pegscore.reasons import explain
 from pegscore.suitability import combine, factors
+from pegscore.trained_order import trained_scores
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from pegscore.conditions import Conditions
     from pegscore.features import SwimCells
     from pegscore.species import Species
+    from pegscore.trained import Trained
 
     Values = NDArray[np.float64]
 
@@ -54,7 +56,7 @@ def rank(
     *,
     species: Species,
     conditions: Conditions,
-    ranker: object | None = None,
+    ranker: Trained | None = None,
     rule: str = "product",
 ) -> gpd.GeoDataFrame:
     """Rank pegs for a species by the water in their swims.
@@ -71,9 +73,9 @@ def rank(
         Whose preferences score the water.
     conditions : Conditions
         The day; only its level changes the score.
-    ranker : None
-        The place of a ranker trained on catch returns; this version has none
-        and refuses anything but None.
+    ranker : Trained, optional
+        A ranker trained on catch returns, see ``pegscore.training``; where it may
+        not replace the preferences it does not.
     rule : {'product', 'geometric', 'minimum'}, default='product'
         How depth, speed and bottom are combined in a cell.
 
@@ -83,20 +85,16 @@ def rank(
         One row a peg, best first, ties in the pegs' own order, pegs without a
         rank last. ``score`` in [0, 1] with its 80 % interval ``low``, ``high``;
         all three are ``NaN`` where the water is unknown or dry or fishing is
-        barred, and ``why`` says so. ``basis`` is ``preference``: published
-        preferences alone decide. Every peg is accounted for.
+        barred, and ``why`` says so. ``basis`` is ``preference`` where published
+        preferences alone decide, ``ranker`` where returns do too: ``score`` is then
+        the expected catch rate as a share of the best peg's. Every peg is accounted
+        for.
 
     Raises
     ------
     PegError
-        If ``pegs`` has no swims, or a ranker is given.
+        If ``pegs`` has no swims.
     """
-    if ranker is not None:
-        message = (
-            f"ranker is {ranker!r} but this version scores by published preferences "
-            "alone; leave ranker=None"
-        )
-        raise PegError(message)
     if "swim" not in pegs:
         message = (
             "the pegs have no column 'swim'; add one with "
@@ -106,9 +104,12 @@ def rank(
     table = score_swims(stack, pegs, species, conditions.level_m, rule=rule)
     table = _barred_blanked(table, pegs)
     table = _explained(table, species)
+    table["basis"] = "preference"
+    if ranker is not None:
+        table = trained_scores(table, pegs, ranker)
+        table["why"] = (table["why"] + " " + table.pop("returns")).str.strip()
     table.insert(0, "species", species.name)
     table.insert(1, "level_m", float(conditions.level_m))
-    table["basis"] = "preference"
     return _ordered(table, pegs)
 
 

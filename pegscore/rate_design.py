@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pegscore.errors import RankerRefused
 from pegscore.rate_model import Block
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     import pandas as pd
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     from pegscore.rate_terms import Term
 
@@ -73,3 +74,14 @@ class Design:
                 variance += term.unseen(table, list(sds[start:end]))
             start = end
         return variance
+
+
+def checked_hours(exposure: ArrayLike | None, rows: int) -> Values:
+    """Return the hours of each row, one hour where none are given."""
+    if exposure is None:
+        return np.ones(rows)
+    hours = np.asarray(exposure, np.float64)
+    if hours.shape != (rows,) or not np.all(hours > 0):
+        message = f"exposure must be {rows} hours above zero; drop visits without hours"
+        raise RankerRefused(message)
+    return hours

@@ -25,6 +25,7 @@ TRACED = (
     "shapely",
     "pyproj",
     "rasterio",
+    "scikit-learn",
     "folium",
 )
 """The distributions whose versions a result depends on."""

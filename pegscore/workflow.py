@@ -19,6 +19,7 @@ from layers.survey import read_survey
 from pegscore.cautions import peg_cautions
 from pegscore.errors import PegError
 from pegscore.pegs import place_pegs
+from pegscore.ranker_file import read_rankers
 from pegscore.ranking import rank
 from pegscore.reach import swims
 from pegscore.record import Record, read_record, write_record
@@ -144,12 +145,25 @@ def rank_run(
     *,
     progress: Progress = quiet,
 ) -> gpd.GeoDataFrame:
-    """Rank the run's pegs for each named species under one set of conditions."""
+    """Rank the run's pegs for each named species under one set of conditions.
+
+    A ranker in the results folder is used for the species it was accepted for, if it
+    was trained on the survey as it is now.
+    """
+    rankers, note = read_rankers(run.out, run.survey.hashes)
+    if note:
+        progress(note)
     tables = []
     for name in names:
         progress(f"scoring {run.species[name].title.lower()}")
         tables.append(
-            rank(run.stack, run.pegs, species=run.species[name], conditions=conditions)
+            rank(
+                run.stack,
+                run.pegs,
+                species=run.species[name],
+                conditions=conditions,
+                ranker=rankers.get(name),
+            )
         )
     joined: gpd.GeoDataFrame = pd.concat(tables, ignore_index=True)
     return joined

@@ -53,7 +53,9 @@ def make_club(seed: int, visits: int, *, pegs: int | None = None) -> Club:
     fished = _fished(rng, n)
     table = _returns(rng, visits, drift, fished, prior, chainage)
     peg_table = seen.assign(
-        chainage_m=chainage, log_prior=prior, fished=False,
+        chainage_m=chainage,
+        log_prior=prior,
+        fished=False,
         peg=[f"p{i}" for i in range(n)],
     )
     peg_table["fished"] = peg_table["peg"].isin(table["peg"])
@@ -107,10 +109,8 @@ def _fish(rng, true: pd.DataFrame, seen: pd.DataFrame):
         gap = np.abs(seen[name] - centre) / width
         published.append(np.clip(1.0 - np.maximum(gap - 0.5, 0) / 1.5, 0, 1))
     stacked = np.array(parts) * rng.uniform(0.4, 1.4, len(parts))[:, None]
-    if rng.random() < 0.5:
-        habitat = 1.4 * stacked.min(axis=0)
-    else:
-        habitat = stacked.sum(axis=0)
+    limiting = rng.random() < 0.5
+    habitat = 1.4 * stacked.min(axis=0) if limiting else stacked.sum(axis=0)
     habitat = np.maximum(habitat, -4.0)
     index = np.prod(np.array(published), axis=0) ** (1 / 3)
     level = np.log(rng.uniform(0.2, 0.6))
@@ -124,7 +124,7 @@ def _fished(rng, n: int) -> np.ndarray:
     return fished
 
 
-def _returns(rng, visits, drift, fished, prior, chainage) -> pd.DataFrame:
+def _returns(rng, visits, drift, fished, prior, chainage):  # noqa: PLR0915 - one story
     n = len(prior)
     anglers = int(rng.integers(40, 170))
     skill = rng.normal(0, rng.uniform(0.3, 0.65), anglers)
@@ -159,8 +159,16 @@ def _returns(rng, visits, drift, fished, prior, chainage) -> pd.DataFrame:
             fish = 5 * round(fish / 5)
         written = peg if rng.random() > 0.03 else min(peg + 1, n - 1)
         rows.append(
-            (f"p{written}", f"a{who}", round(2 * hours) / 2 or 0.5, fish, target,
-             temp, str(1 + day // 30), 2025 - season)
+            (
+                f"p{written}",
+                f"a{who}",
+                round(2 * hours) / 2 or 0.5,
+                fish,
+                target,
+                temp,
+                str(1 + day // 30),
+                2025 - season,
+            )
         )
     names = ["peg", "angler", "hours", "fish", "aim", "water_c", "month", "season"]
     return pd.DataFrame(rows, columns=names)

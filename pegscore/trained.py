@@ -1,0 +1,196 @@
+"""A ranker as kept: numbers alone, enough to order pegs, nothing of any angler.
+
+Written as JSON with arrays, so that reading it can run no code. The effects of anglers
+and of days are left out: a ranking needs none of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from pegscore.errors import RankerRefused
+from pegscore.rate_design import Design
+from pegscore.rate_terms import as_record, from_record
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
+
+    from pegscore.ranker import PegRanker
+
+    Values = NDArray[np.float64]
+
+FORMAT = 1
+"""The number of this layout of a kept ranker."""
+
+Z_80 = 1.2815515655446004
+"""Standard deviations from the middle to either end of an 80 % normal interval."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trained:
+    """One species' ranker, fitted and judged.
+
+    ``records`` holds, for each peg of whose catches something may be told, its number
+    of visits. ``for_fished`` and ``for_new`` say where it may replace the preferences;
+    ``inflation`` is what its standard errors are multiplied by.
+    """
+
+    design: Design
+    coef: Values
+    covariance: Values
+    sds: tuple[float, ...]
+    slope: float
+    inflation: float
+    for_fished: bool
+    for_new: bool
+    records: Mapping[str, int]
+
+    @property
+    def pegs(self) -> frozenset[str]:
+        """Return the pegs with returns."""
+        return frozenset(
+            level
+            for term in self.design.terms
+            if term.column == "peg"
+            for level in getattr(term, "levels", ())
+        )
+
+    def parts(self, table: pd.DataFrame) -> pd.DataFrame:
+        """Return what each term adds to the log rate; rows sum to it exactly.
+
+        For a peg without returns: half the preferences' word and half the trained
+        one where that was shown to help, else the preferences' alone; its own record
+        and its neighbours' add nothing.
+        """
+        columns = self.design.columns(table)
+        found = {
+            name: columns[:, place] @ self.coef[place]
+            for name, place in self.design.places().items()
+        }
+        told = pd.DataFrame(found, index=table.index)
+        new = ~table["peg"].astype(str).isin(self.pegs).to_numpy()
+        return self._halved(told, columns[:, 1], new)
+
+    def log_rate(self, table: pd.DataFrame) -> Values:
+        """Return the log of the catch rate against the average visit's."""
+        total: Values = self.parts(table).sum(axis="columns").to_numpy(np.float64)
+        return np.where(table["log_prior"].isna(), np.nan, total)
+
+    def log_rate_sd(self, table: pd.DataFrame) -> Values:
+        """Return the standard error of ``log_rate``, inflated."""
+        part = self.design.columns(table)
+        part[:, 0] = 0.0
+        known = np.maximum(np.sum((part @ self.covariance) * part, axis=1), 0.0)
+        spread: Values = np.sqrt(known + self.design.unseen(table, self.sds))
+        return self.inflation * spread
+
+    def basis(self, table: pd.DataFrame) -> list[str]:
+        """Say of each peg what its score rests on."""
+        fished = table["peg"].astype(str).isin(self.pegs)
+        return ["ranker" if own or self.for_new else "preference" for own in fished]
+
+    def as_record(self) -> dict[str, Any]:
+        """Return plain values; the covariance as its lower triangle by rows."""
+        rows, columns = np.tril_indices(len(self.coef))
+        return {
+            "format": FORMAT,
+            "terms": [as_record(term) for term in self.design.terms],
+            "coef": self.coef.tolist(),
+            "covariance": self.covariance[rows, columns].tolist(),
+            "sds": [sd if np.isfinite(sd) else None for sd in self.sds],
+            "slope": self.slope,
+            "inflation": self.inflation,
+            "for_fished": self.for_fished,
+            "for_new": self.for_new,
+            "records": dict(self.records),
+        }
+
+    def _halved(
+        self, told: pd.DataFrame, prior: Values, new: NDArray[np.bool_]
+    ) -> pd.DataFrame:
+        share = 0.5 if self.for_new else 0.0
+        half = told * share
+        first = told.columns[0]
+        half[first] += (1.0 - share) * self.slope * prior
+        rest = [name for name in ("peg", "chainage_m") if name in half]
+        half[rest] = 0.0
+        told.loc[new] = half.loc[new]
+        return told
+
+
+def keep(
+    ranker: PegRanker,
+    *,
+    inflation: float,
+    for_fished: bool,
+    for_new: bool,
+    records: Mapping[str, int],
+) -> Trained:
+    """Take from a fitted ranker what ordering pegs needs."""
+    design = ranker.design_
+    chosen = design.only(design.ranked())
+    chosen[0] = True
+    terms = tuple(t for t in design.terms if t.column not in design.nuisance)
+    kept = Design(terms=terms, nuisance=frozenset())
+    return Trained(
+        design=kept,
+        coef=ranker.coef_[chosen],
+        covariance=ranker.covariance_[np.ix_(chosen, chosen)],
+        sds=tuple(ranker.sds_[: len(kept.blocks())]),
+        slope=ranker.slope,
+        inflation=inflation,
+        for_fished=for_fished,
+        for_new=for_new,
+        records=records,
+    )
+
+
+def unkeep(record: Mapping[str, Any]) -> Trained:
+    """Make a kept ranker of plain values again.
+
+    Raises
+    ------
+    RankerRefused
+        If the values are not those of a ranker of this format.
+    """
+    if record.get("format") != FORMAT:
+        message = (
+            f"the ranker's format is {record.get('format')!r}, this version reads "
+            f"{FORMAT}; train again"
+        )
+        raise RankerRefused(message)
+    try:
+        return _unkept(record)
+    except (KeyError, TypeError, ValueError, IndexError) as error:
+        message = f"the kept ranker is damaged ({error}); train again"
+        raise RankerRefused(message) from error
+
+
+def _unkept(record: Mapping[str, Any]) -> Trained:
+    coef = np.array(record["coef"], np.float64)
+    covariance = np.zeros((len(coef), len(coef)))
+    rows, columns = np.tril_indices(len(coef))
+    covariance[rows, columns] = record["covariance"]
+    covariance[columns, rows] = record["covariance"]
+    terms = tuple(from_record(term) for term in record["terms"])
+    design = Design(terms=terms, nuisance=frozenset())
+    if design.size() != len(coef):
+        message = f"{design.size()} coefficients are needed, {len(coef)} are there"
+        raise ValueError(message)
+    return Trained(
+        design=design,
+        coef=coef,
+        covariance=covariance,
+        sds=tuple(np.inf if sd is None else float(sd) for sd in record["sds"]),
+        slope=float(record["slope"]),
+        inflation=float(record["inflation"]),
+        for_fished=bool(record["for_fished"]),
+        for_new=bool(record["for_new"]),
+        records={str(peg): int(n) for peg, n in record["records"].items()},
+    )

@@ -1,0 +1,205 @@
+"""From returns to a judged ranker: what ``pegscore train`` does for each species."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from layers.pipeline import quiet
+from layers.raster import replacing
+from pegscore.catches import peg_effort, tellable
+from pegscore.errors import ReturnsRefused
+from pegscore.evaluation import SCHEMES, compare, fit_ranker
+from pegscore.ranker import PegRanker
+from pegscore.ranker_file import RANKER_FILE
+from pegscore.ranking import score_swims
+from pegscore.record import versions
+from pegscore.returns import age_weight, read_visits
+from pegscore.screen import plain
+from pegscore.trained import Trained, keep
+from pegscore.water_table import FEATURES, water_table
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from pathlib import Path
+
+    import pandas as pd
+
+    from pegscore.evaluation import Comparison
+    from pegscore.returns import Visits
+    from pegscore.workflow import Run
+
+FEWEST_VISITS, FEWEST_POSITIVE, FEWEST_PEGS = 60, 30, 15
+"""Below any of these nothing is fitted to a species; our proposal."""
+
+CONDITIONS = ("water_c", "water_c_squared", "level_m")
+GROUPS = ("angler", "aim", "month", "method")
+MEAN_WATER_C = 12.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What became of one species.
+
+    ``trained`` is None where the preferences stay, and ``reason`` says why in words.
+    """
+
+    species: str
+    visits: int
+    positive: int
+    tests: tuple[Comparison, ...]
+    trained: Trained | None
+    reason: str
+
+    def as_record(self, *, short: bool = False) -> dict[str, Any]:
+        """Return plain values, as ``ranker.json`` holds them; short: no arrays."""
+        told: dict[str, Any] = {
+            "visits": self.visits,
+            "positive_visits": self.positive,
+            "accepted": self.trained is not None,
+            "reason": self.reason,
+            "tests": {test.scheme: _test_record(test) for test in self.tests},
+        }
+        if not short:
+            told["ranker"] = self.trained.as_record() if self.trained else None
+        return told
+
+
+def new_ranker() -> PegRanker:
+    """Return the ranker that is trained, not yet fitted."""
+    return PegRanker(
+        prior="log_prior",
+        features=FEATURES,
+        conditions=CONDITIONS,
+        peg="peg",
+        groups=GROUPS,
+        chainage="chainage_m",
+        tol=1e-3,
+    )
+
+
+def train_run(
+    run: Run, names: Sequence[str], *, progress: Callable[[str], None] = quiet
+) -> dict[str, Outcome]:
+    """Train and judge a ranker for each species and write ``ranker.json``.
+
+    Raises
+    ------
+    ReturnsRefused
+        If the survey has no returns.
+    """
+    if run.survey.returns is None:
+        message = "the survey has no returns to learn from; add returns.csv"
+        raise ReturnsRefused(message)
+    visits = read_visits(run.survey.returns, pegs=run.pegs.index)
+    for note in visits.notes:
+        progress(note)
+    outcomes = {}
+    for name in names:
+        progress(f"training on {run.species[name].title.lower()}")
+        outcomes[name] = train_species(run, visits, name)
+    write_outcomes(run.out / RANKER_FILE, run, list(outcomes.values()))
+    return outcomes
+
+
+def train_species(run: Run, visits: Visits, name: str) -> Outcome:
+    """Fit and judge one species' ranker on a run's returns."""
+    table = training_table(run, visits, name)
+    positive = int((table["fish"] > 0).sum())
+    short = _too_little(table, positive)
+    if short:
+        return Outcome(
+            species=name,
+            visits=len(table),
+            positive=positive,
+            tests=(),
+            trained=None,
+            reason=short,
+        )
+    weight = age_weight(table["date"], today=table["date"].max().date())
+    tests = tuple(
+        compare(new_ranker(), table, scheme=scheme, weight=weight) for scheme in SCHEMES
+    )
+    new, fished = tests
+    trained = None
+    if fished.accepted:
+        effort = peg_effort(visits)
+        effort = effort[tellable(effort)]
+        trained = keep(
+            fit_ranker(new_ranker(), table, weight),
+            inflation=max(new.inflation, fished.inflation),
+            for_fished=True,
+            for_new=new.accepted,
+            records={str(peg): int(n) for peg, n in effort["visits"].items()},
+        )
+    return Outcome(
+        species=name,
+        visits=len(table),
+        positive=positive,
+        tests=tests,
+        trained=trained,
+        reason="; ".join(test.sentence() for test in tests),
+    )
+
+
+def training_table(run: Run, visits: Visits, name: str) -> pd.DataFrame:
+    """Return one row a visit with the peg's water, the day and the fish of a species.
+
+    Visits to pegs whose water is unknown are left out. The water is that of the
+    board's usual level; how the day's level differed is a condition.
+    """
+    level_m = run.survey.river.gauge.level_m
+    scores = score_swims(run.stack, run.pegs, run.species[name], level_m)
+    water = water_table(scores, run.pegs)
+    day = visits.table
+    rows = day.assign(
+        fish=visits.caught(name),
+        aim=visits.aim(name),
+        month=day["date"].dt.month.astype(str),
+        water_c_squared=(day["water_c"] - MEAN_WATER_C) ** 2,
+    )
+    joined = rows.merge(water, on="peg", how="inner")
+    return joined[joined["log_prior"].notna()].reset_index(drop=True)
+
+
+def write_outcomes(path: Path, run: Run, outcomes: Sequence[Outcome]) -> Path:
+    """Write ``ranker.json``: what was fitted, on what, and how it was judged."""
+    told = {
+        "river": run.survey.river.name,
+        "level_m": run.survey.river.gauge.level_m,
+        "inputs": dict(run.survey.hashes),
+        "versions": versions(),
+        "species": {outcome.species: outcome.as_record() for outcome in outcomes},
+    }
+    with replacing(path) as temporary:
+        text = json.dumps(plain(told), ensure_ascii=False, allow_nan=False)
+        temporary.write_text(text + "\n", encoding="utf-8")
+    return path
+
+
+def _too_little(table: pd.DataFrame, positive: int) -> str:
+    pegs = table["peg"].nunique()
+    if len(table) < FEWEST_VISITS:
+        return f"{len(table)} visits; {FEWEST_VISITS} are needed"
+    if positive < FEWEST_POSITIVE:
+        return f"{positive} visits with fish; {FEWEST_POSITIVE} are needed"
+    if pegs < FEWEST_PEGS:
+        return f"{pegs} pegs with returns; {FEWEST_PEGS} are needed"
+    if not (table["fish"] == 0).any():
+        return "no blank was handed in; without blanks no rate can be told"
+    return ""
+
+
+def _test_record(test: Comparison) -> Mapping[str, Any]:
+    table = test.table.replace({np.nan: None})
+    return {
+        "judged": test.judged,
+        "accepted": test.accepted,
+        "log_score": test.log_score,
+        "coverage": test.coverage,
+        "inflation": test.inflation,
+        "rules": {str(name): dict(row) for name, row in table.iterrows()},
+    }

@@ -108,7 +108,7 @@ def show_ranking(
     screen.show(_ranking_text(rows, units))
     for row in rows.head(REASONS_SHOWN).to_dict("records"):
         screen.show(f"Peg {row['peg']}: {_why(species, row, units)}")
-    screen.show("80 %: where the score may lie, given the survey's own errors.")
+    screen.show(f"80 %: where the score may lie, given {_errors(rows)}.")
 
 
 def _ranking_text(rows: gpd.GeoDataFrame, units: str) -> str:
@@ -135,7 +135,12 @@ def _why(species: Species, row: dict[Any, Any], units: str) -> str:
     """Tell the reasons in the reader's units; a peg without a score keeps its own."""
     if is_unknown(row["score"]):
         return str(row["why"])
-    return explain(species, row, units=units).why
+    return f"{explain(species, row, units=units).why} {row['returns']}".strip()
+
+
+def _errors(rows: gpd.GeoDataFrame) -> str:
+    trained = (rows["basis"] == "ranker").any()
+    return "how little the returns tell" if trained else "the survey's own errors"
 
 
 def _evidence(species: Species) -> str:

@@ -53,6 +53,7 @@ class Held:
     caught: Values
     expected: Values
     hours: Values
+    visits: Values
     sd: Values
     clump: float
 
@@ -172,8 +173,8 @@ def _held(
 ) -> Held:
     told = ranker.explain(held[ranker.columns()])
     shared = told[["level", *ranker.nuisance_terms()]].sum(axis="columns")
-    rows = held.assign(expected=held["hours"] * np.exp(shared))
-    sums = rows.groupby("peg")[["fish", "expected", "hours"]].sum()
+    rows = held.assign(expected=held["hours"] * np.exp(shared), visits=1.0)
+    sums = rows.groupby("peg")[["fish", "expected", "hours", "visits"]].sum()
     pegs = held.drop_duplicates("peg").set_index("peg", drop=False).loc[sums.index]
     pegs = ranker.standard(pegs)
     features = ranker.water_features()
@@ -186,6 +187,7 @@ def _held(
         caught=sums["fish"].to_numpy(np.float64),
         expected=sums["expected"].to_numpy(np.float64),
         hours=sums["hours"].to_numpy(np.float64),
+        visits=sums["visits"].to_numpy(np.float64),
         sd=ranker.log_rate_sd(columns),
         clump=ranker.clump_,
     )
@@ -259,16 +261,17 @@ def _inside(ranker: PegRanker, held: pd.DataFrame) -> Values:
 def _inflation(folds: Sequence[Held]) -> float:
     """Return by how much the standard errors must grow, never below 1.
 
-    By moments: what a held-out peg's log ratio misses, less the noise of its own
-    catch, against what was claimed.
+    By moments: what a held-out peg's catch misses, as a share of what was predicted,
+    less the noise of its own catch (variance ``mean + mean^2 / (k n)`` over n visits),
+    against what was claimed. The common level is taken off each fold.
     """
     missed, claimed = 0.0, 0.0
     for fold in folds:
-        gap = np.log((fold.caught + 0.5) / (fold.expected + 0.5)) - fold.scores[FULL]
-        mean = fold.expected * np.exp(fold.scores[FULL] - np.median(fold.scores[FULL]))
-        noise = 1.0 / (mean + 0.5) + 1.0 / fold.clump
-        weight = 1.0 / (noise + fold.sd**2)
-        gap = gap - np.average(gap, weights=weight)
+        mean = fold.expected * np.exp(fold.scores[FULL])
+        mean = mean * fold.caught.sum() / mean.sum()
+        noise = 1.0 / mean + 1.0 / (fold.clump * fold.visits)
+        gap = fold.caught / mean - 1.0
+        weight = 1.0 / (noise + fold.sd**2) ** 2
         missed += float(weight @ (gap**2 - noise))
-        claimed += float(weight @ fold.sd**2)
+        claimed += float(weight @ np.expm1(fold.sd**2))
     return float(np.sqrt(max(missed / max(claimed, 1e-12), 1.0)))

@@ -58,9 +58,9 @@ def ndcg(score: ArrayLike, gain: ArrayLike, *, top: int) -> float:
 
 
 def tau_b(score: ArrayLike, gain: ArrayLike) -> float:
-    """Return Kendall's tau-b; ``NaN`` if either side is all ties."""
+    """Return Kendall's tau-b; ``NaN`` if either side is empty or all ties."""
     scores, gains = np.asarray(score, np.float64), np.asarray(gain, np.float64)
-    if np.ptp(scores) == 0 or np.ptp(gains) == 0:
+    if len(scores) == 0 or np.ptp(scores) == 0 or np.ptp(gains) == 0:
         return float("nan")
     return float(kendalltau(scores, gains).statistic)
 

@@ -104,10 +104,10 @@ def rank(
     table = score_swims(stack, pegs, species, conditions.level_m, rule=rule)
     table = _barred_blanked(table, pegs)
     table = _explained(table, species)
-    table["basis"] = "preference"
+    table = table.assign(basis="preference", returns="")
     if ranker is not None:
         table = trained_scores(table, pegs, ranker)
-        table["why"] = (table["why"] + " " + table.pop("returns")).str.strip()
+        table["why"] = (table["why"] + " " + table["returns"]).str.strip()
     table.insert(0, "species", species.name)
     table.insert(1, "level_m", float(conditions.level_m))
     return _ordered(table, pegs)

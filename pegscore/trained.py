@@ -38,7 +38,7 @@ class Trained:
 
     ``records`` holds, for each peg of whose catches something may be told, its number
     of visits. ``for_fished`` and ``for_new`` say where it may replace the preferences;
-    ``inflation`` is what its standard errors are multiplied by.
+    ``inflation`` is what the errors of new and of fished pegs are multiplied by.
     """
 
     design: Design
@@ -46,7 +46,7 @@ class Trained:
     covariance: Values
     sds: tuple[float, ...]
     slope: float
-    inflation: float
+    inflation: tuple[float, float]
     for_fished: bool
     for_new: bool
     records: Mapping[str, int]
@@ -88,7 +88,9 @@ class Trained:
         part[:, 0] = 0.0
         known = np.maximum(np.sum((part @ self.covariance) * part, axis=1), 0.0)
         spread: Values = np.sqrt(known + self.design.unseen(table, self.sds))
-        return self.inflation * spread
+        new, fished = self.inflation
+        own = table["peg"].astype(str).isin(self.pegs).to_numpy()
+        return np.where(own, fished, new) * spread
 
     def basis(self, table: pd.DataFrame) -> list[str]:
         """Say of each peg what its score rests on."""
@@ -105,7 +107,7 @@ class Trained:
             "covariance": self.covariance[rows, columns].tolist(),
             "sds": [sd if np.isfinite(sd) else None for sd in self.sds],
             "slope": self.slope,
-            "inflation": self.inflation,
+            "inflation": list(self.inflation),
             "for_fished": self.for_fished,
             "for_new": self.for_new,
             "records": dict(self.records),
@@ -127,7 +129,7 @@ class Trained:
 def keep(
     ranker: PegRanker,
     *,
-    inflation: float,
+    inflation: tuple[float, float],
     for_fished: bool,
     for_new: bool,
     records: Mapping[str, int],
@@ -189,7 +191,7 @@ def _unkept(record: Mapping[str, Any]) -> Trained:
         covariance=covariance,
         sds=tuple(np.inf if sd is None else float(sd) for sd in record["sds"]),
         slope=float(record["slope"]),
-        inflation=float(record["inflation"]),
+        inflation=(float(record["inflation"][0]), float(record["inflation"][1])),
         for_fished=bool(record["for_fished"]),
         for_new=bool(record["for_new"]),
         records={str(peg): int(n) for peg, n in record["records"].items()},

@@ -130,7 +130,7 @@ def train_species(run: Run, visits: Visits, name: str) -> Outcome:
         effort = effort[tellable(effort)]
         trained = keep(
             fit_ranker(new_ranker(), table, weight),
-            inflation=max(new.inflation, fished.inflation),
+            inflation=(new.inflation, fished.inflation),
             for_fished=True,
             for_new=new.accepted,
             records={str(peg): int(n) for peg, n in effort["visits"].items()},

@@ -28,6 +28,7 @@ class Club:
     ceiling: pd.Series
 
 
+HANDLING = 0.08  # hours from bite to next cast
 WATER = ["depth_m", "speed_m_s", "bed", "crease"]
 
 
@@ -63,7 +64,9 @@ def make_club(seed: int, visits: int, *, pegs: int | None = None) -> Club:
     return Club(
         pegs=peg_table,
         visits=table,
-        truth=pd.Series(np.exp(now), index=peg_table.index),
+        truth=pd.Series(
+            np.exp(now) / (1 + HANDLING * np.exp(now)), index=peg_table.index
+        ),
         ceiling=pd.Series(habitat, index=peg_table.index),
     )
 
@@ -147,7 +150,7 @@ def _returns(rng, visits, drift, fished, prior, chainage):  # noqa: PLR0915 - on
         hours = float(np.clip(4.5 * np.exp(rng.normal(0, 0.4)), 0.75, 12))
         rate = drift[season + 1][peg] + skill[who] + days[season * 260 + day]
         rate += (np.log(0.3) if target == "other" else 0) - ((temp - 14) / 8) ** 2 / 2
-        mean = hours * np.exp(rate) / (1 + 0.08 * np.exp(rate))
+        mean = hours * np.exp(rate) / (1 + HANDLING * np.exp(rate))
         if rng.random() < 0.08:
             mean = mean * 0.02
         fish = int(rng.negative_binomial(clump, clump / (clump + mean)))

@@ -96,11 +96,18 @@ def _ranking_text(rows: gpd.GeoDataFrame, units: str) -> str:
                 length(row["depth_m"], units),
                 pace(row["speed_m_s"], units),
                 screen.main_bottom(row),
-                row["limiting"] or row["why"],
+                _held_back(row),
             ]
             for row in rows.to_dict("records")
         ),
     )
+
+
+def _held_back(row: dict[Any, Any]) -> str:
+    """Name what limits a scored peg; a peg without a score says why it has none."""
+    if is_unknown(row["score"]):
+        return str(row["why"])
+    return str(row["limiting"]) or "nothing much"
 
 
 def _why(species: Species, row: dict[Any, Any], units: str) -> str:

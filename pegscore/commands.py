@@ -15,8 +15,9 @@ from pegscore.answers import ranking_record, show_ranking
 from pegscore.conditions import Conditions
 from pegscore.errors import PegError
 from pegscore.mapping import map_run
+from pegscore.methods import find_method
 from pegscore.record import versions
-from pegscore.species import find_species
+from pegscore.species import find_species, read_species
 from pegscore.tables import write_ranking
 from pegscore.workflow import build_layers, open_run, rank_run
 
@@ -45,7 +46,8 @@ def run_demo(options: Namespace) -> int:
         screen.show_json({"folder": str(folder), "map": str(page)})
         return DONE
     screen.show(f"{run.survey.river.name}: an invented river, in {folder}")
-    screen.show(f"{len(problems.warnings)} warnings; see: pegscore check {folder}")
+    count = screen.counted(len(problems.warnings), "warning")
+    screen.show(f"{count}; see: pegscore check {folder}")
     screen.show()
     show_ranking(run, "barbel", ranking, conditions, top=5, units="metric")
     screen.show()
@@ -115,8 +117,8 @@ def _show_check(folder: Path, problems: ProblemList, absent: Mapping[str, str]) 
         screen.show(line)
     for name, effect in absent.items():
         screen.show(f"absent   {name}: {effect}")
-    count = len(problems.warnings)
-    screen.show(f"{folder}: can be used; {count} warnings")
+    count = screen.counted(len(problems.warnings), "warning")
+    screen.show(f"{folder}: can be used; {count}")
 
 
 def run_build(options: Namespace) -> int:
@@ -148,7 +150,8 @@ def run_build(options: Namespace) -> int:
     screen.show("levels: " + ", ".join(f"{level:.3f} m" for level in stack.levels_m))
     for note in stack.notes:
         screen.show(f"- {note}")
-    screen.show(f"{len(survey.warnings)} warnings: pegscore check {options.survey}")
+    count = screen.counted(len(survey.warnings), "warning")
+    screen.show(f"{count}; see: pegscore check {options.survey}")
     return DONE
 
 
@@ -156,6 +159,7 @@ def run_rank(options: Namespace) -> int:
     """Put the pegs in order for one or more species."""
     progress = screen.ProgressLines(silent=options.quiet)
     levels = () if options.level is None else (options.level,)
+    _check_wishes(options)
     run = open_run(
         options.survey,
         out=options.out,
@@ -187,9 +191,18 @@ def run_rank(options: Namespace) -> int:
     return DONE
 
 
+def _check_wishes(options: Namespace) -> None:
+    """Refuse a slip of the pen before the minutes that a survey's layers take."""
+    find_method(options.method)
+    if options.survey.is_dir():
+        find_species(read_species(options.survey), options.species)
+    Conditions(level_m=options.level or 0.0, water_temp_c=options.water_temp)
+
+
 def run_map(options: Namespace) -> int:
     """Write the map as one file."""
     progress = screen.ProgressLines(silent=options.quiet)
+    find_method(options.method)
     run = open_run(
         options.survey,
         cell_m=options.cell,

@@ -43,6 +43,17 @@ def show_json(answer: object) -> None:
     print(json.dumps(plain(answer), indent=2, ensure_ascii=False, allow_nan=False))
 
 
+def counted(count: int, word: str) -> str:
+    """Put a number before its word, in the plural where it needs one.
+
+    Examples
+    --------
+    >>> counted(1, "warning"), counted(0, "warning")
+    ('1 warning', '0 warnings')
+    """
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
 def complain(lines: Iterable[str]) -> None:
     """Print each problem as one line on stderr."""
     for line in lines:

@@ -8,6 +8,7 @@ import sys
 
 import pytest
 
+from pegscore import commands
 from pegscore.cli import main
 
 COMMANDS = ["demo", "check", "build", "rank", "map", "where"]
@@ -111,3 +112,57 @@ def test_where_tells_versions_and_paths_in_a_new_process():
     )
     told = json.loads(done.stdout)
     assert set(told) == {"pegscore", "layers", "versions"}
+
+
+@pytest.mark.slow
+def test_a_refusal_reaches_machines_as_json_and_people_as_lines(
+    tmp_path, write_survey, capsys
+):
+    folder = write_survey(tmp_path / "river")
+    (folder / "soundings.csv").write_text("x,y\n", encoding="utf-8")
+    for command in (["build"], ["rank", "--species", "chub"], ["map"]):
+        arguments = [command[0], str(folder), "--quiet", "--json", *command[1:]]
+        assert main(arguments) == 1
+        shown = capsys.readouterr()
+        told = json.loads(shown.out)
+        assert told["ok"] is False
+        assert {problem["file"] for problem in told["problems"]} == {"soundings.csv"}
+        assert len(shown.err.splitlines()) == len(told["problems"])
+
+
+def test_a_slip_in_the_species_is_told_before_any_layer_is_made(
+    tmp_path, write_survey, capsys
+):
+    folder = write_survey(tmp_path / "river")
+    assert main(["rank", str(folder), "--species", "roahc", "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert "did you mean 'roach'" in told["problems"][0]["what"]
+    assert not (folder / "out").exists()
+
+
+@pytest.mark.parametrize(
+    ("failure", "status", "said"),
+    [
+        (KeyboardInterrupt(), 130, "stopped"),
+        (MemoryError(), 1, "larger --cell"),
+        (PermissionError(13, "Permission denied", "out/run.json"), 1, "out/run.json"),
+    ],
+)
+def test_what_stops_a_run_from_outside_ends_in_one_line(
+    failure, status, said, monkeypatch, capsys
+):
+    def stopped(_options):
+        raise failure
+
+    monkeypatch.setitem(commands.COMMANDS, "build", stopped)
+    assert main(["build", "anywhere"]) == status
+    lines = capsys.readouterr().err.splitlines()
+    assert len(lines) == 1
+    assert said in lines[0]
+
+
+def test_a_file_in_place_of_a_folder_is_called_a_file(tmp_path, capsys):
+    file = tmp_path / "river.toml"
+    file.write_text("", encoding="utf-8")
+    assert main(["check", str(file)]) == 1
+    assert "a file, not a folder" in capsys.readouterr().err

@@ -68,7 +68,9 @@ def _lines_of(error: Exception) -> list[str]:
     if isinstance(error, MemoryError):
         return ["not enough memory for so many cells; choose a larger --cell"]
     if isinstance(error, OSError):
-        return [f"{error.filename or 'a file'}: {error.strerror or error}"]
+        reason = (error.strerror or str(error)).lower()
+        where = error.filename or "a file"
+        return [f"{where}: {reason}; make way there or choose another place"]
     return str(error).splitlines()
 
 

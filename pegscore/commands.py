@@ -68,21 +68,29 @@ def copy_demo(folder: Path) -> None:
     Raises
     ------
     PegError
-        If the folder holds something that the demo did not put there.
+        If the folder holds something that the demo did not put there, such as a
+        club's own survey under the same file names.
     """
     with as_file(demo_source()) as source:
-        names = {path.name for path in source.iterdir()} | {"out"}
-        if folder.exists():
-            strange = sorted(path.name for path in folder.iterdir())
-            strange = [name for name in strange if name not in names]
-            if strange:
+        for path in sorted(folder.iterdir()) if folder.exists() else ():
+            if path.name != "out" and not _is_of_demo(path, source):
                 message = (
-                    f"{folder} already holds {strange[0]!r}, which is not the demo's; "
+                    f"{folder} already holds {path.name!r}, which is not the demo's; "
                     "give an empty or new folder: pegscore demo DIR"
                 )
                 raise PegError(message)
         ignored = shutil.ignore_patterns("out", "__pycache__", "*.py", "*.png")
         shutil.copytree(source, folder, dirs_exist_ok=True, ignore=ignored)
+
+
+def _is_of_demo(path: Path, source: Path) -> bool:
+    """Say whether a file is, to the byte, one that the demo would put there."""
+    shipped = source / path.name
+    return (
+        path.is_file()
+        and shipped.is_file()
+        and path.read_bytes() == shipped.read_bytes()
+    )
 
 
 def demo_source() -> Path:

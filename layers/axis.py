@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 FINEST_STEP_M, COARSEST_STEP_M = 1.0, 2.0
-"""Spacing of the axis' vertices, [P] in the reference notes: 1-2 m."""
+"""Spacing of the axis' vertices, [P] our own proposal, no source."""
 
 NEWTON_STEPS = 8
 """Projections settle to below a micrometre in three or four."""

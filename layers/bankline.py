@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 SPACING_M = 20.0
-"""Gap between edge points. The reference notes (5.2) have 10 m; closer points than
-the lines of soundings crowd these out of the neighbourhoods, so ours is wider."""
+"""Gap between edge points, [P] our own proposal, no source: edge points closer than
+the lines of soundings crowd these out of the neighbourhoods."""
 
 BESIDE_M = 3.0
 """A sounding this close to the edge tells of the bank: our own choice."""

@@ -24,10 +24,10 @@ if TYPE_CHECKING:
     Mask = NDArray[np.bool_]
 
 STRETCHES = (2.0, 3.0, 5.0, 8.0)
-"""How much less a metre along counts than one across: notes 5.2, real-river notes."""
+"""How much less a metre along counts than one across, [P] from our own trials."""
 
 SMOOTHINGS = (0.0, 1.0, 3.0)
-"""Slack given to a sounding of ``USUAL_SD_M``; reference notes 5.2 [P]."""
+"""Slack given to a sounding of ``USUAL_SD_M``, [P] from our own trials."""
 
 USUAL_SD_M = 0.05
 
@@ -95,7 +95,7 @@ def expected_method(lines: Lines, samples: Samples) -> BedMethod:
     """Return the thin plate whose stretch fits the survey's pattern.
 
     The stretch follows line spacing over sounding spacing and stays between 2
-    and 5 (real-river notes: a fixed 10 is harmful with dense lines).
+    and 5 ([P]: in our own trials a fixed 10 was harmful with dense lines).
     """
     order = np.argsort(lines.label, kind="stable")
     same = np.diff(lines.label[order]) == 0

@@ -93,7 +93,9 @@ def find_files(path: Path, problems: ProblemList) -> Folder:
         problems.refuse(
             "no-folder",
             path.name or str(path),
-            "there is no such folder",
+            "this is a file, not a folder"
+            if path.exists()
+            else "there is no such folder",
             "give the folder that holds river.toml",
         )
         return folder

@@ -4,7 +4,7 @@ In a bend tighter than the channel is wide, lines at right angles to the axis
 cross before they reach the inner bank, and one place gets several chainages.
 Here one steady "temperature" runs from -1 at the right bank to 1 at the left,
 another from 0 at the upstream end to 1 at the downstream end; neither has a peak
-inside, so they never fold (reference notes 5.4).
+inside, so they never fold (the maximum principle of harmonic functions).
 
 The first is scaled by half the width, the second read off as chainage along the
 axis. Offsets are therefore metres only on average across a section. The solution

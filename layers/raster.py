@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import tempfile
 from contextlib import contextmanager
@@ -35,18 +36,28 @@ class Band:
     values: NDArray[np.float32]
 
 
+def _beside(path: Path) -> Path:
+    """Make an empty file beside ``path``; an error names the ``path`` asked for."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if path.is_dir():
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+        handle, name = tempfile.mkstemp(
+            prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent
+        )
+    except OSError as error:
+        raise type(error)(error.errno, error.strerror, str(path)) from error
+    os.close(handle)
+    return Path(name)
+
+
 @contextmanager
 def replacing(path: Path) -> Iterator[Path]:
     """Give a temporary path beside ``path`` that takes its place when all is well.
 
     If the block raises, the old file stays as it was and the temporary one goes.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(
-        prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent
-    )
-    os.close(handle)
-    temporary = Path(name)
+    temporary = _beside(path)
     try:
         yield temporary
         temporary.chmod(0o644)

@@ -23,10 +23,10 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 NEIGHBOURS = 40
-"""How many points a thin plate is bent through, reference notes 5.2 [P]."""
+"""How many points a thin plate is bent through, [P] from our own trials."""
 
 OVERSHOOT_M = 0.3
-"""How far a surface may leave the range of its neighbours, notes 5.4 [P]."""
+"""How far a surface may leave the range of its neighbours, [P] our own choice."""
 
 FEWEST = 4
 """Points below which no plane is fitted and the nearest value is used."""

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from pegscore import screen
 from pegscore.conditions import verdict
+from pegscore.levels import level_caution
 from pegscore.reasons import explain
 from pegscore.units import is_unknown, length, pace
 
@@ -44,6 +45,7 @@ def ranking_record(
         "river": run.survey.river.name,
         "level_m": conditions.level_m,
         "notes": run.stack.notes,
+        "level_caution": level_caution(run.survey, conditions.level_m) or None,
         "species": {},
     }
     for name in names:
@@ -97,7 +99,8 @@ def show_ranking(
     )
     for veto in told.vetoes:
         screen.show(f"NO: {veto}")
-    for note in told.notes:
+    stretched = level_caution(run.survey, conditions.level_m)
+    for note in filter(None, (stretched, *told.notes)):
         screen.show(f"- {note}")
     if told.vetoes:
         return
@@ -118,17 +121,24 @@ def _ranking_text(rows: gpd.GeoDataFrame, units: str) -> str:
         (
             [
                 "-" if is_unknown(row["rank"]) else str(row["rank"]),
-                row["peg"],
+                screen.shortened(row["peg"]),
                 _score_text(row["score"]),
                 f"{_score_text(row['low'])}-{_score_text(row['high'])}",
                 length(row["depth_m"], units),
                 pace(row["speed_m_s"], units),
                 screen.main_bottom(row),
-                row["limiting"] or row["why"],
+                _held_back(row),
             ]
             for row in rows.to_dict("records")
         ),
     )
+
+
+def _held_back(row: dict[Any, Any]) -> str:
+    """Name what limits a scored peg; a peg without a score says why it has none."""
+    if is_unknown(row["score"]):
+        return str(row["why"])
+    return str(row["limiting"]) or "nothing much"
 
 
 def _why(species: Species, row: dict[Any, Any], units: str) -> str:

@@ -7,19 +7,20 @@ commands so that ``--help`` answers at once.
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, TypeAlias
 
-from layers.errors import LayerError
+from layers.errors import LayerError, SurveyRefused
 from pegscore import screen
 from pegscore.errors import PegError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-REFUSED, MISUSED = 1, 2
+REFUSED, MISUSED, INTERRUPTED = 1, 2, 130
 
 NO_PROMISE = (
     "A guide, not a promise. A hazard that is missing here is no proof of safety; "
@@ -40,12 +41,43 @@ def main(argv: Sequence[str] | None = None) -> int:
     options = build_parser().parse_args(argv)
     try:
         return _run(options)
-    except (LayerError, PegError) as error:
-        screen.complain(str(error).splitlines())
-        return REFUSED
-    except OSError as error:
-        screen.complain([f"{error.filename or 'a file'}: {error.strerror or error}"])
-        return REFUSED
+    except KeyboardInterrupt:
+        screen.complain(["stopped; files of earlier runs are as they were"])
+        return INTERRUPTED
+    except BrokenPipeError:
+        return _leave_quietly()
+    except (LayerError, PegError, OSError, MemoryError) as error:
+        return _refuse(error, machine=options.json)
+
+
+def _refuse(error: Exception, *, machine: bool) -> int:
+    """Say why nothing was done: a line a problem, and as JSON if that was wanted."""
+    lines = _lines_of(error)
+    screen.complain(lines)
+    if machine:
+        problems = (
+            [problem.as_dict() for problem in error.problems]
+            if isinstance(error, SurveyRefused)
+            else [{"what": line, "refused": True} for line in lines]
+        )
+        screen.show_json({"ok": False, "problems": problems})
+    return REFUSED
+
+
+def _lines_of(error: Exception) -> list[str]:
+    if isinstance(error, MemoryError):
+        return ["not enough memory for so many cells; choose a larger --cell"]
+    if isinstance(error, OSError):
+        reason = (error.strerror or str(error)).lower()
+        where = error.filename or "a file"
+        return [f"{where}: {reason}; make way there or choose another place"]
+    return str(error).splitlines()
+
+
+def _leave_quietly() -> int:
+    """End when the reader has gone, as ``head`` does, with nothing more to flush."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return REFUSED
 
 
 def build_parser() -> argparse.ArgumentParser:

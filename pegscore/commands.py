@@ -15,9 +15,10 @@ from pegscore.answers import ranking_record, show_outcome, show_ranking
 from pegscore.conditions import Conditions
 from pegscore.errors import PegError
 from pegscore.mapping import map_run
+from pegscore.methods import find_method
 from pegscore.ranker_file import RANKER_FILE
 from pegscore.record import versions
-from pegscore.species import find_species
+from pegscore.species import find_species, read_species
 from pegscore.tables import write_ranking
 from pegscore.workflow import build_layers, open_run, rank_run
 
@@ -46,7 +47,8 @@ def run_demo(options: Namespace) -> int:
         screen.show_json({"folder": str(folder), "map": str(page)})
         return DONE
     screen.show(f"{run.survey.river.name}: an invented river, in {folder}")
-    screen.show(f"{len(problems.warnings)} warnings; see: pegscore check {folder}")
+    count = screen.counted(len(problems.warnings), "warning")
+    screen.show(f"{count}; see: pegscore check {folder}")
     screen.show()
     show_ranking(run, "barbel", ranking, conditions, top=5, units="metric")
     screen.show()
@@ -67,21 +69,29 @@ def copy_demo(folder: Path) -> None:
     Raises
     ------
     PegError
-        If the folder holds something that the demo did not put there.
+        If the folder holds something that the demo did not put there, such as a
+        club's own survey under the same file names.
     """
     with as_file(demo_source()) as source:
-        names = {path.name for path in source.iterdir()} | {"out"}
-        if folder.exists():
-            strange = sorted(path.name for path in folder.iterdir())
-            strange = [name for name in strange if name not in names]
-            if strange:
+        for path in sorted(folder.iterdir()) if folder.exists() else ():
+            if path.name != "out" and not _is_of_demo(path, source):
                 message = (
-                    f"{folder} already holds {strange[0]!r}, which is not the demo's; "
+                    f"{folder} already holds {path.name!r}, which is not the demo's; "
                     "give an empty or new folder: pegscore demo DIR"
                 )
                 raise PegError(message)
         ignored = shutil.ignore_patterns("out", "__pycache__", "*.py", "*.png")
         shutil.copytree(source, folder, dirs_exist_ok=True, ignore=ignored)
+
+
+def _is_of_demo(path: Path, source: Path) -> bool:
+    """Say whether a file is, to the byte, one that the demo would put there."""
+    shipped = source / path.name
+    return (
+        path.is_file()
+        and shipped.is_file()
+        and path.read_bytes() == shipped.read_bytes()
+    )
 
 
 def demo_source() -> Path:
@@ -116,8 +126,8 @@ def _show_check(folder: Path, problems: ProblemList, absent: Mapping[str, str]) 
         screen.show(line)
     for name, effect in absent.items():
         screen.show(f"absent   {name}: {effect}")
-    count = len(problems.warnings)
-    screen.show(f"{folder}: can be used; {count} warnings")
+    count = screen.counted(len(problems.warnings), "warning")
+    screen.show(f"{folder}: can be used; {count}")
 
 
 def run_build(options: Namespace) -> int:
@@ -149,7 +159,8 @@ def run_build(options: Namespace) -> int:
     screen.show("levels: " + ", ".join(f"{level:.3f} m" for level in stack.levels_m))
     for note in stack.notes:
         screen.show(f"- {note}")
-    screen.show(f"{len(survey.warnings)} warnings: pegscore check {options.survey}")
+    count = screen.counted(len(survey.warnings), "warning")
+    screen.show(f"{count}; see: pegscore check {options.survey}")
     return DONE
 
 
@@ -157,6 +168,7 @@ def run_rank(options: Namespace) -> int:
     """Put the pegs in order for one or more species."""
     progress = screen.ProgressLines(silent=options.quiet)
     levels = () if options.level is None else (options.level,)
+    _check_wishes(options)
     run = open_run(
         options.survey,
         out=options.out,
@@ -188,6 +200,14 @@ def run_rank(options: Namespace) -> int:
     return DONE
 
 
+def _check_wishes(options: Namespace) -> None:
+    """Refuse a slip of the pen before the minutes that a survey's layers take."""
+    find_method(options.method)
+    if options.survey.is_dir():
+        find_species(read_species(options.survey), options.species)
+    Conditions(level_m=options.level or 0.0, water_temp_c=options.water_temp)
+
+
 def run_train(options: Namespace) -> int:
     """Fit the ranker on the returns, show the comparison, keep or decline it."""
     from pegscore.training import train_run  # noqa: PLC0415 - loads scikit-learn
@@ -213,6 +233,7 @@ def run_train(options: Namespace) -> int:
 def run_map(options: Namespace) -> int:
     """Write the map as one file."""
     progress = screen.ProgressLines(silent=options.quiet)
+    find_method(options.method)
     run = open_run(
         options.survey,
         cell_m=options.cell,

@@ -139,6 +139,8 @@ def _drawn_score(
         speed_m_s=np.maximum(water.speed_m_s + triple[1] * water.speed_sd_m_s, 0.0),
         shares=None,
     )
+    if np.isnan(moved["speed"]).all():  # never measured: any pace may be there
+        moved["speed"] = np.full_like(moved["depth"], norm.cdf(triple[1]))
     moved["substrate"] = _drawn_substrate(species, sure, spread, triple[2])
     scores = dry_as_zero(combine(moved, rule=rule), water)
     return swim_mean(scores, cells, swims)

@@ -43,6 +43,28 @@ def show_json(answer: object) -> None:
     print(json.dumps(plain(answer), indent=2, ensure_ascii=False, allow_nan=False))
 
 
+def shortened(text: str, longest: int = 24) -> str:
+    """Cut a text that would push a table off the screen.
+
+    Examples
+    --------
+    >>> shortened("12a"), shortened("by the old mill", 8)
+    ('12a', 'by the …')
+    """
+    return text if len(text) <= longest else f"{text[: longest - 1]}…"
+
+
+def counted(count: int, word: str) -> str:
+    """Put a number before its word, in the plural where it needs one.
+
+    Examples
+    --------
+    >>> counted(1, "warning"), counted(0, "warning")
+    ('1 warning', '0 warnings')
+    """
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
 def complain(lines: Iterable[str]) -> None:
     """Print each problem as one line on stderr."""
     for line in lines:

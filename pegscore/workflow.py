@@ -81,7 +81,7 @@ def build_layers(
     made = read_record(out)
     same = made is not None and made.matches(survey, cell_m=cell_m)
     if made is not None and same:
-        stack = _reread(out, made)
+        stack = _reread(out, made, survey)
         if stack is not None and all(stack.has_level(level) for level in wanted):
             progress("layers reused: nothing in the survey has changed")
             return stack, True
@@ -173,9 +173,11 @@ def _blocking(cautions: Sequence[Caution]) -> str:
     return "; ".join(caution.text.rstrip(".") for caution in cautions if caution.blocks)
 
 
-def _reread(out: Path, made: Record) -> Stack | None:
-    """Read the layers of an earlier run, or None if they are gone or damaged."""
+def _reread(out: Path, made: Record, survey: Survey) -> Stack | None:
+    """Read the layers of an earlier run, or None if any is gone or damaged."""
     try:
-        return read_stack(out / "layers", notes=made.notes)
+        stack = read_stack(out / "layers", notes=made.notes)
     except (LayerError, OSError):
         return None
+    bottom = survey.bed is not None or "substrate" in survey.rasters
+    return stack if bool(stack.substrates) == bottom else None

@@ -26,6 +26,7 @@ from pegscore.pages.figure import (
 from pegscore.pages.payload import payload_of
 from pegscore.pages.still import still_of
 from pegscore.pages.text import as_data, as_html, plain
+from pegscore.ranking import FIRST_COLUMNS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -38,20 +39,7 @@ if TYPE_CHECKING:
 
     from layers.stack import Stack
 
-RANKING_COLUMNS = (
-    "species",
-    "level_m",
-    "rank",
-    "peg",
-    "score",
-    "low",
-    "high",
-    "basis",
-    "limiting",
-    "why",
-    "depth_m",
-    "speed_m_s",
-)
+RANKING_COLUMNS = (*FIRST_COLUMNS, "depth_m", "speed_m_s")
 """What the map needs of a ranking; ``suit_*`` and ``*_share`` are shown if given."""
 
 PEG_COLUMNS = ("bank", "chainage_m", "open", "step_free", "walk_m", "note", "swim")

@@ -8,6 +8,7 @@ import sys
 
 import pytest
 
+from pegscore import commands
 from pegscore.cli import main
 
 COMMANDS = ["demo", "check", "build", "rank", "map", "where"]
@@ -111,3 +112,120 @@ def test_where_tells_versions_and_paths_in_a_new_process():
     )
     told = json.loads(done.stdout)
     assert set(told) == {"pegscore", "layers", "versions"}
+
+
+@pytest.mark.slow
+def test_a_refusal_reaches_machines_as_json_and_people_as_lines(
+    tmp_path, write_survey, capsys
+):
+    folder = write_survey(tmp_path / "river")
+    (folder / "soundings.csv").write_text("x,y\n", encoding="utf-8")
+    for command in (["build"], ["rank", "--species", "chub"], ["map"]):
+        arguments = [command[0], str(folder), "--quiet", "--json", *command[1:]]
+        assert main(arguments) == 1
+        shown = capsys.readouterr()
+        told = json.loads(shown.out)
+        assert told["ok"] is False
+        assert {problem["file"] for problem in told["problems"]} == {"soundings.csv"}
+        assert len(shown.err.splitlines()) == len(told["problems"])
+
+
+def test_a_slip_in_the_species_is_told_before_any_layer_is_made(
+    tmp_path, write_survey, capsys
+):
+    folder = write_survey(tmp_path / "river")
+    assert main(["rank", str(folder), "--species", "roahc", "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert "did you mean 'roach'" in told["problems"][0]["what"]
+    assert not (folder / "out").exists()
+
+
+@pytest.mark.parametrize(
+    ("failure", "status", "said"),
+    [
+        (KeyboardInterrupt(), 130, "stopped"),
+        (MemoryError(), 1, "larger --cell"),
+        (PermissionError(13, "Permission denied", "out/run.json"), 1, "out/run.json"),
+    ],
+)
+def test_what_stops_a_run_from_outside_ends_in_one_line(
+    failure, status, said, monkeypatch, capsys
+):
+    def stopped(_options):
+        raise failure
+
+    monkeypatch.setitem(commands.COMMANDS, "build", stopped)
+    assert main(["build", "anywhere"]) == status
+    lines = capsys.readouterr().err.splitlines()
+    assert len(lines) == 1
+    assert said in lines[0]
+
+
+def test_a_file_in_place_of_a_folder_is_called_a_file(tmp_path, capsys):
+    file = tmp_path / "river.toml"
+    file.write_text("", encoding="utf-8")
+    assert main(["check", str(file)]) == 1
+    assert "a file, not a folder" in capsys.readouterr().err
+
+
+def test_the_demo_never_overwrites_a_club_s_own_survey(tmp_path, capsys):
+    own = tmp_path / "soundings.csv"
+    own.write_text("x,y,depth_m\n1,2,3\n", encoding="utf-8")
+    assert main(["demo", str(tmp_path), "--quiet"]) == 1
+    assert "'soundings.csv', which is not the demo's" in capsys.readouterr().err
+    assert own.read_text("utf-8") == "x,y,depth_m\n1,2,3\n"
+    assert [path.name for path in tmp_path.iterdir()] == ["soundings.csv"]
+
+
+@pytest.mark.slow
+def test_results_that_cannot_be_written_name_the_place_people_know(
+    tmp_path, write_survey, capsys
+):
+    folder = write_survey(tmp_path / "river")
+    out = tmp_path / "taken"
+    out.write_text("", encoding="utf-8")
+    arguments = ["build", str(folder), "--cell", "4", "--quiet"]
+    assert main([*arguments, "-o", str(out)]) == 1
+    assert main(["map", str(folder), "--cell", "4", "--quiet", "-o", str(folder)]) == 1
+    lines = capsys.readouterr().err.splitlines()
+    assert len(lines) == 2
+    assert lines[0].startswith(str(out))
+    assert lines[1].startswith(f"{folder}: is a directory")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("damage", "name"),
+    [("lost", "substrate"), ("cut", "speed"), ("strange record", "bed")],
+)
+def test_damaged_layers_of_an_earlier_run_are_made_again(
+    damage, name, tmp_path, write_survey, capsys
+):
+    folder = write_survey(tmp_path / "river")
+    command = ["build", str(folder), "--cell", "6", "--quiet", "--json"]
+    assert main(command) == 0
+    capsys.readouterr()
+    layer = folder / "out" / "layers" / f"{name}.tif"
+    whole = layer.read_bytes()
+    if damage == "lost":
+        layer.unlink()
+    elif damage == "cut":
+        layer.write_bytes(whole[:300])
+    else:
+        (folder / "out" / "run.json").write_text("[1, 2]", encoding="utf-8")
+    assert main(command) == 0
+    assert json.loads(capsys.readouterr().out)["reused"] is False
+    assert layer.read_bytes() == whole
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("level", "side"), [("3", "above"), ("0.1", "below")])
+def test_a_level_outside_all_that_was_measured_is_said(
+    level, side, tmp_path, write_survey, capsys
+):
+    folder = write_survey(tmp_path / "river")
+    arguments = ["rank", str(folder), "--species", "chub", "--cell", "6", "--quiet"]
+    assert main([*arguments, "--level", level]) == 0
+    assert f"{side} every level measured here" in capsys.readouterr().out
+    assert main(arguments) == 0
+    assert "every level measured here" not in capsys.readouterr().out

@@ -221,3 +221,18 @@ def test_pegs_without_swims_are_refused_with_the_way_out(straight_grid, barbel):
     pegs = pegs_of(["1"]).drop(columns="swim")
     with pytest.raises(PegError, match="no column 'swim'"):
         rank(stack_of(straight_grid, [{}]), pegs, species=barbel, conditions=NORMAL)
+
+
+def test_a_pace_nobody_measured_widens_the_interval_to_any_pace(straight_grid, barbel):
+    water = {"speed": np.nan, "speed_sd": np.nan}
+    row = rank(
+        stack_of(straight_grid, [water]),
+        pegs_of(["1"]),
+        species=barbel,
+        conditions=NORMAL,
+    ).iloc[0]
+    assert "pace not surveyed" in row["why"].lower()
+    # a suitability anywhere in [0, 1] has its lowest tenth below 0.1; 64 draws
+    # place that tenth to within two of them
+    assert row["low"] == pytest.approx(0.1 * row["score"], abs=2 / 64)
+    assert row["high"] >= row["score"]

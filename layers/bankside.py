@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from shapely import LineString
 
 HALF_STEP_M = 0.5
+"""The line's direction at a place is read this far to either side: our own choice."""
 
 
 def along_and_across(

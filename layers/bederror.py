@@ -31,6 +31,7 @@ CLASS_SIZE = 40
 """Errors in one class of distance, at least."""
 
 MOST_CLASSES = 8
+"""Classes of distance, at most: our own choice."""
 
 LOCAL_COUNT = 12
 """Errors round a place that say how rough the bed is there."""

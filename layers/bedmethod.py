@@ -30,6 +30,7 @@ SMOOTHINGS = (0.0, 1.0, 3.0)
 """Slack given to a sounding of ``USUAL_SD_M``, [P] from our own trials."""
 
 USUAL_SD_M = 0.05
+"""Error of a usual sounding, [P] our own proposal, no source."""
 
 PREFERENCE, PREFERENCE_M = 0.02, 0.001
 """A method must be better by this share and a millimetre to displace a likelier one."""

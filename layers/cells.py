@@ -28,8 +28,8 @@ NO = frozenset({"no", "n", "false", "0"})
 LEAP_YEAR = 2024
 """A year with a 29 February, to judge a month-day without a year."""
 
-EARLIEST_YEAR = 1800
-LATEST_YEAR = 2200
+EARLIEST_YEAR, LATEST_YEAR = 1800, 2200
+"""A year beyond these is a slip of the pen: our own choice."""
 
 
 def text_of(value: object) -> str:

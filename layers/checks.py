@@ -31,6 +31,7 @@ MOST_AGAINST = 2 / 3
 """Above this share of the witnesses the centreline is held to be upstream."""
 
 FEWEST_FLOATS, FEWEST_BANKS, FEWEST_SOUNDINGS = 2, 3, 30
+"""Below these a kind of witness is not asked: our own choice."""
 
 RISE_M = 0.3
 """A rise of the surveyed bed over the stretch beyond what pools and bars make."""
@@ -42,6 +43,7 @@ MOST_PAIRED = 400
 """Soundings that the robust trend is fitted to: it costs their square."""
 
 GAUGE_FAR_M = 500.0
+"""A gauge board further from the water than this is told: our own choice."""
 
 REVERSE = "reverse the direction of the line in the GIS: it must run downstream"
 

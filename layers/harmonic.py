@@ -42,6 +42,7 @@ CORNER_SHARE = 0.95
 """An end reaches this far from the axis towards its corners."""
 
 NEWTON_STEPS = 12
+"""Most steps of the way back from channel coordinates to the world."""
 
 
 class HarmonicFrame:

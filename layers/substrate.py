@@ -33,11 +33,15 @@ if TYPE_CHECKING:
 ALWAYS = ("silt", "sand", "gravel", "cobble", "boulder")
 """Classes that are always among the layers, surveyed or not."""
 NEIGHBOURS = 12
+"""Samples that speak for a cell (proposal)."""
 SAME_PLACE_M = 1e-9
+"""Keeps the weight of a sample in the very place finite."""
 FEWEST_TO_CHOOSE = 15
 """With fewer samples the default spread is used: too few to choose by (proposal)."""
 POWERS = (1.0, 2.0, 3.0)
+"""Candidate powers of inverse distance (proposal)."""
 STRETCHES = (2.0, 5.0, 10.0)
+"""Candidate numbers of metres along that count as one across (proposal)."""
 RANGES = (1.0, 2.0, 4.0, 8.0, 16.0, 32.0)
 """Candidate ranges of confidence, in median distances to the nearest sample."""
 ACCURACY = (

@@ -11,7 +11,7 @@ from pegscore.reasons import explain
 from pegscore.units import is_unknown, length, pace
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     import geopandas as gpd
 
@@ -127,18 +127,28 @@ def _ranking_text(rows: gpd.GeoDataFrame, units: str) -> str:
                 length(row["depth_m"], units),
                 pace(row["speed_m_s"], units),
                 screen.main_bottom(row),
-                _held_back(row),
+                held_back(row),
             ]
             for row in rows.to_dict("records")
         ),
     )
 
 
-def _held_back(row: dict[Any, Any]) -> str:
-    """Name what limits a scored peg; a peg without a score says why it has none."""
+def held_back(row: Mapping[Any, Any]) -> str:
+    """Name what limits a scored peg; a peg without a score says why it has none.
+
+    Examples
+    --------
+    >>> held_back({"score": 0.4, "limiting": "pace", "why": "..."})
+    'pace'
+    >>> held_back({"score": 0.9, "limiting": "", "suit_speed": float("nan")})
+    'nothing known'
+    """
     if is_unknown(row["score"]):
         return str(row["why"])
-    return str(row["limiting"]) or "nothing much"
+    suits = [row.get(f"suit_{name}") for name in ("depth", "speed", "substrate")]
+    nothing = "nothing known" if any(map(is_unknown, suits)) else "nothing much"
+    return str(row["limiting"]) or nothing
 
 
 def _why(species: Species, row: dict[Any, Any], units: str) -> str:

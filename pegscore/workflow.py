@@ -39,9 +39,6 @@ if TYPE_CHECKING:
 
     Progress = Callable[[str], None]
 
-RANKING_LAYER = "pegs"
-"""The layer's name inside ``ranking.gpkg``."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:

@@ -14,7 +14,7 @@ from pegscore.metrics import regret
 from pegscore.ranker import PegRanker
 
 sys.path.append(str(Path(__file__).parent.parent))
-from club_world import WATER, make_club  # noqa: E402 - lies beside conftest
+from club_world import WATER, make_club
 
 WORLDS = 10
 

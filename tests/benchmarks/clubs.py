@@ -1,4 +1,4 @@
-"""Figures of the ranker on invented clubs: ``python tests/benchmarks/clubs.py 1000 40``.
+"""The ranker's figures on invented clubs: ``clubs.py 1000 40``.
 
 First the visits, then the number of clubs. Prints means and standard errors over clubs.
 """

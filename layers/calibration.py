@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layers.conveyance import Reach, Water
+    from layers.inertia import Waters
 
     Array = NDArray[np.float64]
 
@@ -58,7 +59,7 @@ class Implied:
 
 def implied_flows(
     speeds: pd.DataFrame,
-    reach: Reach,
+    waters: Waters,
     shares: Mapping[str, Array] | None,
     *,
     level_m: float,
@@ -73,7 +74,7 @@ def implied_flows(
     ----------
     speeds : DataFrame
         As ``Survey.speeds``.
-    reach : Reach
+    waters : Waters
         The model.
     shares : mapping of str to array, optional
         Substrate shares a cell, for the roughness height.
@@ -82,13 +83,13 @@ def implied_flows(
     """
     levels = speeds["level_m"].fillna(level_m).to_numpy(float)
     levels = np.round(levels / SAME_LEVEL_M) * SAME_LEVEL_M
-    index = _cells_along(speeds, reach)
-    heights_m = _roughness_heights(shares, len(reach.cells.rows))
+    index = _cells_along(speeds, waters.reach)
+    heights_m = _roughness_heights(shares, len(waters.reach.cells.rows))
     flow = np.full(len(speeds), np.nan)
     carried = np.full(len(speeds), np.nan)
     for level in np.unique(levels):
         here = levels == level
-        water = reach.at(float(level))
+        water = waters.at(float(level))
         flow[here] = _implied(speeds[here], index[here], water, heights_m)
         carried[here] = water.reach_m3_s
     good = np.isfinite(flow) & (flow > 0)

@@ -1,14 +1,15 @@
 """Bed and level to depth and speed in every wet cell, with its error.
 
-``solve_flow`` is the one door: whatever spreads the discharge behind it
-(``layers.conveyance`` today) can be replaced without a caller noticing.
+``solve_flow`` is the one door. Behind it the discharge is spread by streamtubes
+that carry their speed along (``layers.inertia``) or, as a fast method and a
+cross-check, by conveyance alone (``layers.conveyance``).
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -17,6 +18,8 @@ from layers.conveyance import Reach, Sections
 from layers.discharge import UNMEASURED_SD, Evidence, find_discharge
 from layers.errors import LayerError
 from layers.hydraulics import DEFAULT_N, GRAVITY_M_S2, bed_roughness
+from layers.inertia import Waters
+from layers.lattice import Lattice
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -54,6 +57,8 @@ class FlowField:
         depth is, and throughout the stream if no discharge could be found.
     speed_sd_m_s : array of float, shape (cells,)
         Its standard error, never below 0.05 m/s or 15 %.
+    sheltered : array of bool, shape (cells,)
+        In the lee of something or in a dead end: the speed there is a guess.
     discharge_m3_s : float
         ``NaN`` if unknown.
     notes : tuple of str
@@ -63,6 +68,7 @@ class FlowField:
     depth_m: Array
     speed_m_s: Array
     speed_sd_m_s: Array
+    sheltered: Mask
     discharge_m3_s: float
     notes: tuple[str, ...]
 
@@ -80,12 +86,13 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
     rating: Rating | None,
     flows: pd.DataFrame | None,
     level_m: float,
+    core: Literal["inertial", "conveyance"] = "inertial",
 ) -> FlowField:
     """Return depth and depth-averaged speed at one level of the board.
 
     Depth is the water's surface less the bed. The discharge, from the best
     evidence there is (``layers.discharge``), is shared out over each section by
-    conveyance (``layers.conveyance``). Speeds above critical speed are held at it.
+    the core. Speeds above critical speed are held at it.
 
     Parameters
     ----------
@@ -101,6 +108,10 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
         As in the survey; any may be absent.
     level_m : float
         The board's reading, metres.
+    core : {'inertial', 'conveyance'}, default='inertial'
+        ``inertial`` carries speed from section to section along streamtubes
+        (``layers.streamtube``); ``conveyance`` goes by depth and roughness at
+        the place alone, as if the water forgot its speed at once.
 
     Raises
     ------
@@ -108,19 +119,24 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
         If there is no wet cell, or not one bed value and error a cell.
     """
     _require_one_a_cell(cells, bed_m, bed_sd_m)
+    sections = Sections.cut(cells, channel, grid)
     reach = Reach(
         cells=cells,
         grid=grid,
-        sections=Sections.cut(cells, channel, grid),
+        sections=sections,
         bed_m=bed_m,
         roughness=bed_roughness(shares) if shares else np.full(bed_m.shape, DEFAULT_N),
         waterline=waterline,
     )
+    lattice = None
+    if core == "inertial":
+        lattice = Lattice.over(cells, channel, grid, sections.middle_m)
+    waters = Waters(reach=reach, lattice=lattice)
     implied = None
     if speeds is not None and not speeds.empty:
-        implied = implied_flows(speeds, reach, shares, level_m=level_m)
+        implied = implied_flows(speeds, waters, shares, level_m=level_m)
     evidence = Evidence(rating=rating, flows=flows, implied=implied)
-    water = reach.at(level_m)
+    water = waters.at(level_m)
     found = find_discharge(evidence, reach, water, level_m=level_m)
     return _field(found, water, bed_sd_m, _roughness_note(shares))
 
@@ -147,6 +163,7 @@ def _field(
     return FlowField(
         depth_m=water.depth_m,
         speed_m_s=speed_m_s,
+        sheltered=water.sheltered,
         speed_sd_m_s=np.where(capped, np.maximum(sd, UNMEASURED_SD * speed_m_s), sd),
         discharge_m3_s=found.flow_m3_s,
         notes=(*found.notes, roughness_note, *_warnings(water, capped)),

@@ -51,6 +51,8 @@ class Bed:
     ----------
     offset_m : array of float, shape (nodes,)
         Evenly spaced, positive to the left.
+    strip_m : array of float, shape (sections,)
+        The width that each node of a section stands for.
     step_m : float
         Distance between sections along the axis.
     curvature : array of float, shape (sections,)
@@ -62,15 +64,11 @@ class Bed:
     """
 
     offset_m: Array
+    strip_m: Array
     step_m: float
     curvature: Array
     depth_m: Array
     roughness: Array
-
-    @property
-    def strip_m(self) -> float:
-        """The width that each node stands for."""
-        return float(self.offset_m[1] - self.offset_m[0])
 
     @property
     def spread(self) -> Array:
@@ -81,8 +79,8 @@ class Bed:
     @property
     def carried(self) -> Array:
         """Conveyance of each node, m³/s."""
-        carried: Array = self.depth_m ** (5 / 3) / self.roughness * self.strip_m
-        return carried
+        carried: Array = self.depth_m ** (5 / 3) / self.roughness
+        return carried * self.strip_m[:, None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,13 +136,13 @@ class _Marcher:
     def __init__(self, bed: Bed) -> None:
         self.bed = bed
         spread = bed.spread
-        self.tilting = bed.strip_m * bed.curvature[:, None] / spread
+        self.tilting = (bed.strip_m * bed.curvature)[:, None] / spread
         between = spread.copy()
         between[1:] = (spread[1:] + spread[:-1]) / 2
         with np.errstate(divide="ignore"):
             drag = bed.roughness**2 / np.cbrt(bed.depth_m) ** 4
         self.drag = 1.0 + 2 * GRAVITY_M_S2 * drag * bed.step_m * between
-        self.area_m2 = bed.depth_m * bed.strip_m
+        self.area_m2 = bed.depth_m * bed.strip_m[:, None]
         self.tilt = np.zeros(bed.depth_m.shape)
 
     def step(self, speed: Array, number: int, runs: list[Branch]) -> float:

@@ -119,13 +119,27 @@ def test_a_channel_askew_to_the_grid_is_as_even_as_one_along_it(crs, degrees):
     np.testing.assert_allclose(field.speed_m_s, 0.25, rtol=2e-3)
 
 
-def test_a_bend_of_even_depth_runs_evenly(crs):
+def test_by_conveyance_a_bend_of_even_depth_runs_evenly(crs):
     angle = np.linspace(0, np.pi / 2, 100)
     line = LineString(100 * np.column_stack([np.cos(angle), np.sin(angle)]))
-    field = trial(line, line.buffer(10, cap_style="flat"), crs).solve(9.0, rating=TEN)
+    made = trial(line, line.buffer(10, cap_style="flat"), crs)
+    field = made.solve(9.0, rating=TEN, core="conveyance")
     # Cells outside the bend stand for less width than those inside; 1 % is left by
     # the 1 m grid.
     np.testing.assert_allclose(field.speed_m_s, 0.25, rtol=0.01)
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_with_inertia_the_inside_of_a_bend_runs_faster(crs, side):
+    angle = np.linspace(0, np.pi / 2, 100)
+    line = LineString(100 * np.column_stack([np.cos(angle), side * np.sin(angle)]))
+    made = trial(line, line.buffer(10, cap_style="flat"), crs)
+    speed = made.solve(9.0, rating=TEN).speed_m_s
+    # Half way round; its centre is the origin, whichever way it turns.
+    inside = speed[made.near(92 * 0.5**0.5, side * 92 * 0.5**0.5)]
+    outside = speed[made.near(108 * 0.5**0.5, side * 108 * 0.5**0.5)]
+    # Between friction's even speeds and a free vortex's 108 / 92 = 1.17.
+    assert 1.02 < inside / outside < 1.18
 
 
 def test_twice_the_discharge_is_twice_the_speed(straight):

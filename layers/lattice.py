@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from layers.conveyance import BELIEVED
 from layers.streamtube import Bed
@@ -21,6 +22,10 @@ if TYPE_CHECKING:
     Mask = NDArray[np.bool_]
     Places = NDArray[np.int64]
 
+MOSTLY = 0.5
+"""A node flows where more than so much of the known bed about it does."""
+PARTS = 4
+"""Places looked at across each strip to see how much of it is water."""
 CORNERS = ((0, 0), (0, 1), (1, 0), (1, 1))
 LEAST_STRIP_M = 0.5
 FEWEST_STRIPS = 12
@@ -67,6 +72,8 @@ class Lattice:
         Of the axis, 1/m.
     banks_m : array of float, shape (sections,)
         The water's width.
+    covered : array of float, shape (sections, nodes)
+        The part of each node's strip that lies in the water.
     easting, northing : array of float, shape (sections * nodes,)
         Where the nodes lie.
     """
@@ -77,6 +84,7 @@ class Lattice:
     offset_m: Array
     curvature: Array
     banks_m: Array
+    covered: Array
     easting: Array
     northing: Array
 
@@ -100,6 +108,7 @@ class Lattice:
             offset_m=offset_m,
             curvature=channel.curvature(chainage_m),
             banks_m=banks_m,
+            covered=_covered(channel, chainage_m, offset_m),
             easting=easting,
             northing=northing,
         )
@@ -111,16 +120,16 @@ class Lattice:
 
     @cached_property
     def strip_m(self) -> Array:
-        """The width that each node stands for, by section.
+        """The width that each node stands for, shape (sections, nodes).
 
-        They add up to the width between the banks, however many nodes a section
-        happens to hold.
+        They add up to the width between the banks. A strip partly on land is as
+        narrow as its part in the water, so that the banks do not seem to jump from
+        section to section.
         """
-        inside = (self.nearest >= 0).reshape(self.shape)
         between_m = float(self.offset_m[1] - self.offset_m[0])
-        by_nodes_m = inside.sum(axis=1) * between_m
-        filled = self.banks_m / np.maximum(by_nodes_m, between_m)
-        strip_m: Array = between_m * np.clip(filled, *BELIEVED)
+        covered_m = self.covered * between_m
+        filled = self.banks_m / np.maximum(covered_m.sum(axis=1), between_m)
+        strip_m: Array = covered_m * np.clip(filled, *BELIEVED)[:, None]
         return strip_m
 
     @cached_property
@@ -129,12 +138,6 @@ class Lattice:
         number = np.full(self.grid.shape, -1, np.int64)
         number[self.cells.rows, self.cells.columns] = np.arange(len(self.cells))
         return number
-
-    @cached_property
-    def nearest(self) -> Places:
-        """The wet cell that holds each node; -1 is not water."""
-        row, column = self.grid.cell_at(self.easting, self.northing)
-        return self._numbered(row, column)
 
     def _numbered(self, row: Places, column: Places) -> Places:
         inside = self.grid.holds(row, column)
@@ -168,10 +171,12 @@ class Lattice:
 
     def bed(self, depth_m: Array, roughness: Array, flowing: Mask) -> Bed:
         """Return the sections of what flows; depth and roughness come by cell."""
-        inside = self.nearest >= 0
-        wet = inside & flowing[self.nearest]
-        deep = np.where(wet, self.from_cells.mean(depth_m, flowing), 0.0)
-        rough = np.where(wet, self.from_cells.mean(roughness, flowing), 1.0)
+        blend = self.from_cells
+        known = blend.weight.sum(axis=0)
+        flows = np.where(flowing[blend.index], blend.weight, 0.0).sum(axis=0)
+        wet = (flows > MOSTLY * known) & (self.covered.ravel() > 0)
+        deep = np.where(wet, blend.mean(depth_m, flowing), 0.0)
+        rough = np.where(wet, blend.mean(roughness, flowing), 1.0)
         return Bed(
             offset_m=self.offset_m,
             strip_m=self.strip_m,
@@ -180,6 +185,18 @@ class Lattice:
             depth_m=deep.reshape(self.shape),
             roughness=rough.reshape(self.shape),
         )
+
+
+def _covered(channel: Channel, chainage_m: Array, offset_m: Array) -> Array:
+    """Return the part of each node's strip in the water, shape (sections, nodes)."""
+    between_m = offset_m[1] - offset_m[0]
+    aside = ((np.arange(PARTS) + 0.5) / PARTS - 0.5) * between_m
+    across = (offset_m[:, None] + aside).ravel()
+    along, across = np.meshgrid(chainage_m, across, indexing="ij")
+    easting, northing = channel.to_world(along.ravel(), across.ravel())
+    shapely.prepare(channel.water)
+    inside = shapely.contains_xy(channel.water, easting, northing)
+    return inside.reshape(chainage_m.size, offset_m.size, PARTS).mean(axis=2)
 
 
 def _position(values_m: Array, even_m: Array) -> Array:

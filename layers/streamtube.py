@@ -6,7 +6,8 @@ it up (steady, depth-averaged, no mixing sideways)::
     d(u²)/ds = -2 g dη/ds - 2 g n² u² / h^(4/3)
 
 so a change of depth or roughness is answered only over some ``h^(4/3) / (2 g n²)``
-metres. In a bend the surface tilts so that the water turns. Between two sections
+metres. In a bend the surface tilts so that the water turns; so it does where
+streamlines bend by themselves, round a bar or into a pool. Between two sections
 a streamline is found at equal cumulative discharge; the fall between them is the
 one with which the section carries the river's flow.
 
@@ -26,6 +27,7 @@ import numpy as np
 
 from layers.branches import find_branches
 from layers.hydraulics import GRAVITY_M_S2
+from layers.streamlines import streamline_curvature
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -35,8 +37,13 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Mask = NDArray[np.bool_]
 
-SWEEPS = 3
-"""The tubes' places follow from the speeds and the other way about: so many times."""
+SWEEPS = 8
+"""The tubes' places follow from the speeds and the other way about: so many times.
+From three sweeps to eight the error against full flow fell by 3 %, beyond by 1 %."""
+STRAIGHT_SWEEPS = 2
+"""Before streamlines settle somewhat their own bending is not heeded."""
+EASE = 0.5
+"""How much of a new bending is taken at once."""
 LEAST_SPREAD = 0.3
 """Bounds 1 - offset * curvature where a bend is very tight."""
 ITERATIONS = 60
@@ -51,8 +58,8 @@ class Bed:
     ----------
     offset_m : array of float, shape (nodes,)
         Evenly spaced, positive to the left.
-    strip_m : array of float, shape (sections,)
-        The width that each node of a section stands for.
+    strip_m : array of float, shape (sections, nodes)
+        The width that each node stands for.
     step_m : float
         Distance between sections along the axis.
     curvature : array of float, shape (sections,)
@@ -80,7 +87,7 @@ class Bed:
     def carried(self) -> Array:
         """Conveyance of each node, m³/s."""
         carried: Array = self.depth_m ** (5 / 3) / self.roughness
-        return carried * self.strip_m[:, None]
+        return carried * self.strip_m
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,14 +111,27 @@ class March:
     unit_fall: Array
 
 
-def march(bed: Bed, *, sweeps: int = SWEEPS) -> March:
-    """Carry a unit discharge down the sections, starting from conveyance."""
+def march(bed: Bed, *, sweeps: int = SWEEPS, own_bends: bool = True) -> March:
+    """Carry a unit discharge down the sections, starting from conveyance.
+
+    Parameters
+    ----------
+    bed : Bed
+        The sections.
+    sweeps : int, default=8
+        How often the whole march is made.
+    own_bends : bool, default=True
+        Whether streamlines that bend beyond the channel's bend tilt the surface
+        too; without, it is Kalkwijk and de Vriend's march.
+    """
     wet = bed.depth_m > 0
     branches = find_branches(wet, bed.carried)
     speed = _conveyed(bed, branches)
     fall = np.zeros(len(branches))
     marcher = _Marcher(bed)
-    for _ in range(sweeps):
+    for sweep in range(sweeps):
+        if own_bends and sweep >= STRAIGHT_SWEEPS:
+            marcher.turn(speed)
         for number, runs in enumerate(branches):
             fall[number] = marcher.step(speed, number, runs)
     return March(
@@ -136,14 +156,23 @@ class _Marcher:
     def __init__(self, bed: Bed) -> None:
         self.bed = bed
         spread = bed.spread
-        self.tilting = (bed.strip_m * bed.curvature)[:, None] / spread
+        self.length_m = bed.step_m * spread
+        self.axis_turning = bed.curvature[:, None] / spread
+        self.own_turning = np.zeros(bed.depth_m.shape)
         between = spread.copy()
         between[1:] = (spread[1:] + spread[:-1]) / 2
         with np.errstate(divide="ignore"):
             drag = bed.roughness**2 / np.cbrt(bed.depth_m) ** 4
         self.drag = 1.0 + 2 * GRAVITY_M_S2 * drag * bed.step_m * between
-        self.area_m2 = bed.depth_m * bed.strip_m[:, None]
+        self.area_m2 = bed.depth_m * bed.strip_m
         self.tilt = np.zeros(bed.depth_m.shape)
+
+    def turn(self, speed: Array) -> None:
+        """Renew how streamlines bend beyond the channel's bend."""
+        new = streamline_curvature(
+            speed * self.area_m2, self.bed.strip_m, self.length_m, self.bed.step_m
+        )
+        self.own_turning += EASE * (new - self.own_turning)
 
     def step(self, speed: Array, number: int, runs: list[Branch]) -> float:
         """Renew the speeds of a section from those of the one above it."""
@@ -171,7 +200,8 @@ class _Marcher:
 
     def _lean(self, speed: Array, number: int) -> None:
         """Renew 2 g times the surface's rise across, zero beside the first node."""
-        turned = self.tilting[number] * speed[number] ** 2
+        turning = self.axis_turning[number] + self.own_turning[number]
+        turned = turning * speed[number] ** 2 * self.bed.strip_m[number]
         self.tilt[number] = turned - 2 * np.cumsum(turned)
 
 

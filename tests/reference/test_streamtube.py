@@ -13,7 +13,7 @@ def channel(*, sections, step_m, depth_m=1.7, n=0.033, curvature=0.0, width_m=60
     shape = sections, offset_m.size
     return Bed(
         offset_m=offset_m,
-        strip_m=np.ones(sections),
+        strip_m=np.ones(shape),
         step_m=step_m,
         curvature=np.broadcast_to(curvature, sections).astype(float),
         depth_m=np.broadcast_to(depth_m, shape).astype(float),
@@ -25,7 +25,7 @@ def test_without_friction_a_bend_becomes_a_free_vortex():
     # A closed form: u (1 - n kappa) is the same everywhere, whatever the sign.
     curvature = np.where(np.arange(60) < 10, 0.0, 1 / 150)
     bed = channel(sections=60, step_m=4, n=1e-9, curvature=curvature)
-    speed = march(bed, sweeps=12).unit_speed[-1]
+    speed = march(bed, sweeps=12, own_bends=False).unit_speed[-1]
     ratio = np.interp(25.5, bed.offset_m, speed) / np.interp(
         -25.5, bed.offset_m, speed
     )
@@ -45,7 +45,7 @@ def test_speed_relaxes_over_the_length_that_friction_gives(step_m):
     rough = np.full((400, 60), 0.033)
     rough[0, 30:] = 0.036
     bed = channel(sections=400, step_m=step_m, n=rough)
-    speed = march(bed).unit_speed
+    speed = march(bed, own_bends=False).unit_speed
     gap = speed[:, 5] ** 2 - speed[:, 55] ** 2
     away_m = np.arange(400) * step_m
     near = (away_m > 0) & (away_m < 200)

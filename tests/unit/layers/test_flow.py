@@ -223,7 +223,10 @@ def test_a_pool_cut_off_keeps_its_depth_and_stands_still(straight):
     assert field.speed_m_s[inside] == 0.0
     assert field.speed_sd_m_s[inside] >= 0.05
     assert any("80 wet cells are cut off" in note for note in field.notes)
-    # The stream beside it: 10 m3/s through 12 m x 2 m.
+    # The stream beside it by conveyance: 10 m3/s through 12 m x 2 m.
+    field = straight.solve(
+        np.where(pool, 10.0, np.where(wall, 12.0, 9.0)), rating=TEN, core="conveyance"
+    )
     beside = field.speed_m_s[straight.near(100.5, -5.5)]
     assert beside == pytest.approx(10 / 24, rel=1e-9)
 
@@ -305,7 +308,8 @@ def test_a_float_run_is_compared_with_the_time_it_took(crs):
         )
     )
     # 33 places along the run: one too many or few on a side is 3 %.
-    assert made.solve(9.0, speeds=run).discharge_m3_s == pytest.approx(10.0, rel=0.03)
+    field = made.solve(9.0, speeds=run, core="conveyance")
+    assert field.discharge_m3_s == pytest.approx(10.0, rel=0.03)
 
 
 def test_one_wild_float_does_not_move_the_discharge(straight):

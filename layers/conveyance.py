@@ -180,9 +180,18 @@ class Reach:
     roughness: Array
     waterline: Waterline
 
-    def at(self, level_m: float) -> Water:
-        """Return depth, conveyance and speed per unit discharge at a level."""
+    def at(self, level_m: float, *, bend_m: Array | float = 0.0) -> Water:
+        """Return depth, conveyance and speed per unit discharge at a level.
+
+        Parameters
+        ----------
+        level_m : float
+            The board's reading.
+        bend_m : array of float, shape (cells,), default=0
+            How far the surface lies above the evenly falling one.
+        """
         surface_m = self.waterline.elevation_m(self.cells.chainage_m, level_m)
+        surface_m = surface_m + bend_m
         depth_m = surface_m - self.bed_m
         unknown = ~np.isfinite(depth_m)
         wet = ~unknown & (depth_m > DRY_M)

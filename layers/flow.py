@@ -7,18 +7,17 @@ cross-check, by conveyance alone (``layers.conveyance``).
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from layers.calibration import implied_flows
 from layers.conveyance import Reach, Sections
-from layers.discharge import UNMEASURED_SD, Evidence, find_discharge
+from layers.discharge import UNMEASURED_SD, Evidence
 from layers.errors import LayerError
+from layers.flowmodel import FlowModel
 from layers.hydraulics import DEFAULT_N, GRAVITY_M_S2, bed_roughness
-from layers.inertia import Waters
+from layers.inertia import Waters, even_out
 from layers.lattice import Lattice
 
 if TYPE_CHECKING:
@@ -30,6 +29,7 @@ if TYPE_CHECKING:
     from layers.channel import Channel, WetCells
     from layers.conveyance import Water
     from layers.discharge import Discharge
+    from layers.flowmodel import Fitted
     from layers.grid import Grid
     from layers.river import Rating
     from layers.waterline import Waterline
@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 LEAST_SD_M_S = 0.05
 LEAST_RELATIVE_SD = 0.15
 """No speed is stated closer than 0.05 m/s or 15 %, whichever is more (proposal)."""
+SHELTERED_SD = 0.5
+"""Where water stands in a lee, so much of its conveyance speed is in doubt."""
 DEPTH_POWER = 2 / 3
 """Speed grows with this power of the depth, under Manning's formula."""
 
@@ -87,6 +89,7 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
     flows: pd.DataFrame | None,
     level_m: float,
     core: Literal["inertial", "conveyance"] = "inertial",
+    surveyed_level_m: float | None = None,
 ) -> FlowField:
     """Return depth and depth-averaged speed at one level of the board.
 
@@ -112,6 +115,10 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
         ``inertial`` carries speed from section to section along streamtubes
         (``layers.streamtube``); ``conveyance`` goes by depth and roughness at
         the place alone, as if the water forgot its speed at once.
+    surveyed_level_m : float, optional
+        The board's reading when the depths were sounded. With it the surface at
+        lower levels is marched over the bed (``layers.backwater``); without, it
+        is shifted as a whole.
 
     Raises
     ------
@@ -120,6 +127,9 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
     """
     _require_one_a_cell(cells, bed_m, bed_sd_m)
     sections = Sections.cut(cells, channel, grid)
+    lattice = None
+    if core == "inertial":
+        lattice = Lattice.over(cells, channel, grid, sections.middle_m)
     reach = Reach(
         cells=cells,
         grid=grid,
@@ -128,17 +138,15 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
         roughness=bed_roughness(shares) if shares else np.full(bed_m.shape, DEFAULT_N),
         waterline=waterline,
     )
-    lattice = None
-    if core == "inertial":
-        lattice = Lattice.over(cells, channel, grid, sections.middle_m)
-    waters = Waters(reach=reach, lattice=lattice)
-    implied = None
-    if speeds is not None and not speeds.empty:
-        implied = implied_flows(speeds, waters, shares, level_m=level_m)
-    evidence = Evidence(rating=rating, flows=flows, implied=implied)
-    water = waters.at(level_m)
-    found = find_discharge(evidence, reach, water, level_m=level_m)
-    return _field(found, water, bed_sd_m, _roughness_note(shares))
+    model = FlowModel(
+        waters=Waters(reach=reach, lattice=lattice),
+        shares=shares or {},
+        speeds=speeds if speeds is not None and not speeds.empty else None,
+        evidence=Evidence(rating=rating, flows=flows),
+        surveyed_level_m=surveyed_level_m,
+        usual_level_m=level_m,
+    )
+    return _field(model.fitted(), level_m, bed_sd_m, _roughness_note(shares))
 
 
 def _require_one_a_cell(cells: WetCells, bed_m: Array, bed_sd_m: Array) -> None:
@@ -152,29 +160,50 @@ def _require_one_a_cell(cells: WetCells, bed_m: Array, bed_sd_m: Array) -> None:
 
 
 def _field(
-    found: Discharge, water: Water, bed_sd_m: Array, roughness_note: str
+    model: Fitted, level_m: float, bed_sd_m: Array, roughness_note: str
 ) -> FlowField:
-    speed_m_s = np.where(water.pools, 0.0, water.unit_speed * found.flow_m3_s)
+    water, found = model.water(level_m), model.discharge(level_m)
+    unit_speed = water.unit_speed
+    if model.correction is not None:
+        unit_speed = unit_speed * model.correction.factor
+        unit_speed = unit_speed * even_out(
+            unit_speed, water, model.waters.reach.sections
+        )
+    speed_m_s = np.where(water.pools, 0.0, unit_speed * found.flow_m3_s)
     critical_m_s = np.sqrt(GRAVITY_M_S2 * water.depth_m)
     capped = speed_m_s > critical_m_s
     speed_m_s = np.where(capped, critical_m_s, speed_m_s)
-    relative_sd = math.hypot(found.model_sd, found.relative_sd)
-    sd = _speed_sd(speed_m_s, water, bed_sd_m, relative_sd)
+    sd = _speed_sd(speed_m_s, water, bed_sd_m, _relative_sd(model, found))
+    sd = np.where(capped, np.maximum(sd, UNMEASURED_SD * speed_m_s), sd)
+    plain_m_s = model.waters.conveyed(level_m).unit_speed * found.flow_m3_s
     return FlowField(
         depth_m=water.depth_m,
         speed_m_s=speed_m_s,
         sheltered=water.sheltered,
-        speed_sd_m_s=np.where(capped, np.maximum(sd, UNMEASURED_SD * speed_m_s), sd),
+        speed_sd_m_s=np.where(
+            water.sheltered, np.maximum(sd, SHELTERED_SD * plain_m_s), sd
+        ),
         discharge_m3_s=found.flow_m3_s,
-        notes=(*found.notes, roughness_note, *_warnings(water, capped)),
+        notes=(
+            *found.notes,
+            roughness_note,
+            *model.notes_at(level_m),
+            *_warnings(water, capped),
+        ),
     )
 
 
+def _relative_sd(model: Fitted, found: Discharge) -> Array | float:
+    """Return the relative error of speed at each cell, but for the bed's part."""
+    model_sd = found.model_sd * model.doubt()
+    relative: Array = np.hypot(model_sd, found.relative_sd)
+    return np.where(np.isfinite(relative), relative, np.nan)
+
+
 def _speed_sd(
-    speed_m_s: Array, water: Water, bed_sd_m: Array, relative_sd: float
+    speed_m_s: Array, water: Water, bed_sd_m: Array, relative_sd: Array | float
 ) -> Array:
     """Return the standard error of speed from discharge, model and depth."""
-    relative_sd = relative_sd if math.isfinite(relative_sd) else math.nan
     from_depth = DEPTH_POWER * np.minimum(bed_sd_m / water.depth_m, 1.0)
     relative = np.where(water.pools, 0.0, np.hypot(relative_sd, from_depth))
     sd = np.hypot(relative * speed_m_s, LEAST_SD_M_S)

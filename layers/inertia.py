@@ -10,6 +10,8 @@ import numpy as np
 from layers.streamtube import march
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from layers.conveyance import Reach, Sections, Water
@@ -27,6 +29,11 @@ FEWEST_SECTIONS = 3
 """In shorter water nothing is remembered."""
 
 
+def _even(_level_m: float) -> float:
+    """Return that the surface falls evenly."""
+    return 0.0
+
+
 @dataclass(eq=False, kw_only=True)
 class Waters:
     """The reach at any level, each worked out once.
@@ -37,20 +44,41 @@ class Waters:
         Its bed, roughness and sections.
     lattice : Lattice, optional
         The sections to march down; without them speeds are conveyance speeds.
+    bend_m : callable, optional
+        How far the surface at a level lies above the evenly falling one, metres,
+        shape (cells,).
     """
 
     reach: Reach
     lattice: Lattice | None = None
-    _known: dict[float, Water] = field(default_factory=dict)
+    bend_m: Callable[[float], Array | float] = _even
+    _conveyed: dict[float, Water] = field(default_factory=dict)
+    _marched: dict[float, Water] = field(default_factory=dict)
+
+    def conveyed(self, level_m: float) -> Water:
+        """Return depth and conveyance speed per unit of discharge at a level."""
+        if level_m not in self._conveyed:
+            bend_m = self.bend_m(level_m)
+            self._conveyed[level_m] = self.reach.at(level_m, bend_m=bend_m)
+        return self._conveyed[level_m]
 
     def at(self, level_m: float) -> Water:
         """Return depth and speed per unit of discharge at a level."""
-        if level_m not in self._known:
-            water = self.reach.at(level_m)
-            if self.lattice is not None:
-                water = with_inertia(water, self.reach, self.lattice)
-            self._known[level_m] = water
-        return self._known[level_m]
+        if self.lattice is None:
+            return self.conveyed(level_m)
+        if level_m not in self._marched:
+            water = self.conveyed(level_m)
+            self._marched[level_m] = with_inertia(water, self.reach, self.lattice)
+        return self._marched[level_m]
+
+    def rougher(self, roughness: Array) -> Waters:
+        """Return the same reach with another roughness a cell."""
+        return replace(
+            self,
+            reach=replace(self.reach, roughness=roughness),
+            _conveyed={},
+            _marched={},
+        )
 
 
 def with_inertia(water: Water, reach: Reach, lattice: Lattice) -> Water:
@@ -81,13 +109,13 @@ def with_inertia(water: Water, reach: Reach, lattice: Lattice) -> Water:
     speed = np.where(water.flowing, speed, water.unit_speed)
     return replace(
         water,
-        unit_speed=speed * _correction(speed, water, reach.sections),
+        unit_speed=speed * even_out(speed, water, reach.sections),
         sheltered=water.flowing & _sheltered(found, lattice, wet),
     )
 
 
-def _correction(speed: Array, water: Water, sections: Sections) -> Array:
-    """Return what makes each section carry what conveyance made it carry."""
+def even_out(speed: Array, water: Water, sections: Sections) -> Array:
+    """Return, by cell, what makes each section carry what it carried before."""
     area_m2 = np.where(water.flowing, water.depth_m, 0.0) * sections.width_m
     wanted = sections.total(np.nan_to_num(water.unit_speed) * area_m2)
     carried = sections.total(np.nan_to_num(speed) * area_m2)

@@ -71,8 +71,8 @@ def bend_of_surface(reach: Reach, surveyed: Stage, wanted: Stage) -> Array | Non
     rougher = float(np.sqrt(line.slope / friction.mean()))
     shape_m = _surface(at_m, friction * rougher**2, surveyed.flow_m3_s / area_m2)
     even_m = line.elevation_m(at_m, surveyed.level_m)
-    shape_m += line.zero_m + surveyed.level_m - np.interp(
-        line.gauge_chainage_m, at_m, shape_m
+    shape_m += (
+        line.zero_m + surveyed.level_m - np.interp(line.gauge_chainage_m, at_m, shape_m)
     )
     beds = _strips(reach, whole, shift_m=shape_m - even_m, rougher=rougher)
     bend_m = _marched(beds, at_m, shape_m, wanted, reach, surveyed)
@@ -109,7 +109,7 @@ def _strips(
     ]
 
 
-def _marched(  # noqa: PLR0913, PLR0917 - what one march is made of
+def _marched(
     beds: list[Strips],
     at_m: Array,
     shape_m: Array,

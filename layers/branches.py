@@ -9,6 +9,7 @@ share it so that friction takes the same fall along each.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -123,7 +124,7 @@ def _through(sections: list[list[Branch]]) -> list[list[Branch]]:
 
 
 def _join(sections: list[list[Branch]]) -> None:
-    for above, below in zip(sections[:-1], sections[1:], strict=True):
+    for above, below in pairwise(sections):
         for upper in above:
             for lower in below:
                 if upper.meets(lower):

@@ -80,7 +80,7 @@ class Sections:
         bend = cells.offset_m * channel.curvature(cells.chainage_m)
         element = np.clip(1.0 - bend, LEAST_SPREAD, 2.0 - LEAST_SPREAD)
         width_m = grid.cell_area_m2 / (step_m * element)
-        middle_m = first_m + step_m * (np.arange(count) + 0.5)
+        middle_m = first_m + step_m * (np.arange(count, dtype=np.float64) + 0.5)
         banks_m = channel.width_m(middle_m)
         by_cells_m = np.bincount(of_cell, weights=width_m, minlength=count).astype(
             np.float64

@@ -98,9 +98,7 @@ def misfit(evidence: Evidence, implied: Implied) -> Array:
     return np.log(implied.flow_m3_s / known)
 
 
-def find_discharge(
-    evidence: Evidence, waters: Waters, *, level_m: float
-) -> Discharge:
+def find_discharge(evidence: Evidence, waters: Waters, *, level_m: float) -> Discharge:
     """Return the discharge at a level from the first evidence that gives one.
 
     The club's rating; one fitted to three gaugings or more; fewer gaugings, carried

@@ -9,13 +9,13 @@ stretches better is dropped again.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from scipy.optimize import least_squares
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
 
     from numpy.typing import NDArray
 
@@ -37,6 +37,13 @@ EARNS = 0.97
 STEP = 0.05
 ROUNDS = 2
 WILD = 3.0
+
+
+class Misfit(Protocol):
+    """Whatever compares measured speeds with the model for given factors."""
+
+    def __call__(self, factors: Mapping[str, float], *, quick: bool) -> Array:
+        """Return the logarithm of measured over modelled speed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +79,7 @@ class Pattern:
 
 def fit_pattern(
     shares: Mapping[str, Array],
-    misfit: Callable[[Mapping[str, float], bool], Array],
+    misfit: Misfit,
     chainage_m: Array,
 ) -> Pattern:
     """Fit the classes' roughness to measured speeds.
@@ -81,21 +88,18 @@ def fit_pattern(
     ----------
     shares : mapping of str to array of float, shape (cells,)
         Substrate shares.
-    misfit : callable
-        Given factors by class, and whether a quick answer will do, the logarithm
-        of measured over modelled speed at each measurement.
+    misfit : Misfit
+        Compares measurements with the model; quick answers serve for slopes.
     chainage_m : array of float, shape (measurements,)
         Where they lie: stretches of them are left out in turn.
     """
-    words = [
-        word for word, share in shares.items() if np.nanmean(share) >= LEAST_SHARE
-    ]
+    words = [word for word, share in shares.items() if np.nanmean(share) >= LEAST_SHARE]
     if len(words) < 2 or chainage_m.size < FEWEST_A_CLASS * len(words):  # noqa: PLR2004
         return Pattern(factors={})
     logs = np.zeros(len(words))
     for _ in range(ROUNDS):
         factors = dict(zip(words, np.exp(logs), strict=True))
-        found = misfit(factors, False)
+        found = misfit(factors, quick=False)
         slopes = _slopes(factors, misfit)
         if not logs.any():
             before, after = _left_out(found, slopes, chainage_m)
@@ -109,13 +113,11 @@ def fit_pattern(
     )
 
 
-def _slopes(
-    factors: Mapping[str, float], misfit: Callable[[Mapping[str, float], bool], Array]
-) -> Array:
+def _slopes(factors: Mapping[str, float], misfit: Misfit) -> Array:
     """Return how the misfit changes with each factor's logarithm, by quick answers."""
-    base = misfit(factors, True)
+    base = misfit(factors, quick=True)
     columns = [
-        (misfit({**factors, word: by * np.exp(STEP)}, True) - base) / STEP
+        (misfit({**factors, word: by * np.exp(STEP)}, quick=True) - base) / STEP
         for word, by in factors.items()
     ]
     return np.column_stack(columns)

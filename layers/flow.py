@@ -42,6 +42,8 @@ LEAST_RELATIVE_SD = 0.15
 """No speed is stated closer than 0.05 m/s or 15 %, whichever is more (proposal)."""
 SHELTERED_SD = 0.5
 """Where water stands in a lee, so much of its conveyance speed is in doubt."""
+MEASURED = 8
+"""From so many measured speeds on their scatter tells the model's error (proposal)."""
 DEPTH_POWER = 2 / 3
 """Speed grows with this power of the depth, under Manning's formula."""
 
@@ -126,6 +128,43 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
         If there is no wet cell, or not one bed value and error a cell.
     """
     _require_one_a_cell(cells, bed_m, bed_sd_m)
+    model = fit_flow(
+        cells=cells,
+        bed_m=bed_m,
+        shares=shares,
+        channel=channel,
+        grid=grid,
+        waterline=waterline,
+        speeds=speeds,
+        rating=rating,
+        flows=flows,
+        level_m=level_m,
+        core=core,
+        surveyed_level_m=surveyed_level_m,
+    )
+    return flow_field(model, bed_sd_m, level_m=level_m)
+
+
+def fit_flow(  # noqa: PLR0913 - as solve_flow
+    *,
+    cells: WetCells,
+    bed_m: Array,
+    shares: Mapping[str, Array] | None,
+    channel: Channel,
+    grid: Grid,
+    waterline: Waterline,
+    speeds: pd.DataFrame | None,
+    rating: Rating | None,
+    flows: pd.DataFrame | None,
+    level_m: float,
+    core: Literal["inertial", "conveyance"] = "inertial",
+    surveyed_level_m: float | None = None,
+) -> Fitted:
+    """Fit the model once for all levels; ``flow_field`` then answers for each.
+
+    Parameters are those of ``solve_flow``; ``level_m`` is the river's usual level,
+    meant where a measurement does not say its own.
+    """
     sections = Sections.cut(cells, channel, grid)
     lattice = None
     if core == "inertial":
@@ -138,15 +177,14 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
         roughness=bed_roughness(shares) if shares else np.full(bed_m.shape, DEFAULT_N),
         waterline=waterline,
     )
-    model = FlowModel(
+    return FlowModel(
         waters=Waters(reach=reach, lattice=lattice),
         shares=shares or {},
         speeds=speeds if speeds is not None and not speeds.empty else None,
         evidence=Evidence(rating=rating, flows=flows),
         surveyed_level_m=surveyed_level_m,
         usual_level_m=level_m,
-    )
-    return _field(model.fitted(), level_m, bed_sd_m, _roughness_note(shares))
+    ).fitted()
 
 
 def _require_one_a_cell(cells: WetCells, bed_m: Array, bed_sd_m: Array) -> None:
@@ -159,9 +197,18 @@ def _require_one_a_cell(cells: WetCells, bed_m: Array, bed_sd_m: Array) -> None:
         raise LayerError(message)
 
 
-def _field(
-    model: Fitted, level_m: float, bed_sd_m: Array, roughness_note: str
-) -> FlowField:
+def flow_field(model: Fitted, bed_sd_m: Array, *, level_m: float) -> FlowField:
+    """Return depth, speed and its error at one level of a fitted model.
+
+    Parameters
+    ----------
+    model : Fitted
+        As ``fit_flow`` returns it.
+    bed_sd_m : array of float, shape (cells,)
+        Standard error of the bed, metres.
+    level_m : float
+        The board's reading, metres.
+    """
     water, found = model.water(level_m), model.discharge(level_m)
     unit_speed = water.unit_speed
     if model.correction is not None:
@@ -173,7 +220,12 @@ def _field(
     critical_m_s = np.sqrt(GRAVITY_M_S2 * water.depth_m)
     capped = speed_m_s > critical_m_s
     speed_m_s = np.where(capped, critical_m_s, speed_m_s)
-    sd = _speed_sd(speed_m_s, water, bed_sd_m, _relative_sd(model, found))
+    sd = _speed_sd(
+        speed_m_s,
+        water,
+        _relative_sd(model, found),
+        _bed_part(model, water, bed_sd_m),
+    )
     sd = np.where(capped, np.maximum(sd, UNMEASURED_SD * speed_m_s), sd)
     plain_m_s = model.waters.conveyed(level_m).unit_speed * found.flow_m3_s
     return FlowField(
@@ -186,35 +238,40 @@ def _field(
         discharge_m3_s=found.flow_m3_s,
         notes=(
             *found.notes,
-            roughness_note,
             *model.notes_at(level_m),
             *_warnings(water, capped),
         ),
     )
 
 
-def _relative_sd(model: Fitted, found: Discharge) -> Array | float:
+def _relative_sd(model: Fitted, found: Discharge) -> Array:
     """Return the relative error of speed at each cell, but for the bed's part."""
     model_sd = found.model_sd * model.doubt()
     relative: Array = np.hypot(model_sd, found.relative_sd)
     return np.where(np.isfinite(relative), relative, np.nan)
 
 
+def _bed_part(model: Fitted, water: Water, bed_sd_m: Array) -> Array:
+    """Return the relative error of speed that a doubtful bed brings.
+
+    Where speeds were measured the model's error holds the bed's usual part already.
+    """
+    part = (DEPTH_POWER * np.minimum(bed_sd_m / water.depth_m, 1.0)) ** 2
+    implied = model.evidence.implied
+    if implied is not None and len(implied) >= MEASURED and np.isfinite(part).any():
+        part = np.maximum(part - np.nanmedian(part), 0.0)
+    root: Array = np.sqrt(part)
+    return root
+
+
 def _speed_sd(
-    speed_m_s: Array, water: Water, bed_sd_m: Array, relative_sd: Array | float
+    speed_m_s: Array, water: Water, relative_sd: Array, bed_part: Array
 ) -> Array:
-    """Return the standard error of speed from discharge, model and depth."""
-    from_depth = DEPTH_POWER * np.minimum(bed_sd_m / water.depth_m, 1.0)
-    relative = np.where(water.pools, 0.0, np.hypot(relative_sd, from_depth))
+    """Return the standard error of speed from discharge, model and bed."""
+    relative = np.where(water.pools, 0.0, np.hypot(relative_sd, bed_part))
     sd = np.hypot(relative * speed_m_s, LEAST_SD_M_S)
     least: Array = np.maximum(LEAST_SD_M_S, LEAST_RELATIVE_SD * speed_m_s)
     return np.maximum(sd, least)
-
-
-def _roughness_note(shares: Mapping[str, Array] | None) -> str:
-    if shares:
-        return "roughness: Manning n by bottom class (Strickler, raised for bed forms)"
-    return f"roughness: Manning n {DEFAULT_N} everywhere, as no bottom was surveyed"
 
 
 def _warnings(water: Water, capped: Mask) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from layers.backwater import Stage, bend_of_surface
 from layers.calibration import implied_flows
 from layers.discharge import Evidence, find_discharge, misfit
 from layers.fitting import Pattern, fit_pattern
-from layers.hydraulics import class_n
+from layers.hydraulics import DEFAULT_N, class_n
 from layers.inertia import Waters
 from layers.residual import Places, correct
 
@@ -34,6 +34,14 @@ SCALE_RANGE = (0.5, 2.0)
 SLOPE_WEIGHT = 0.8
 """How much of what slope and discharge say of the roughness is taken (proposal)."""
 
+INERTIAL = (
+    "flow: streamtubes that keep their speed through pools and bends; eddies and the "
+    "mixing beside slack water are not in it"
+)
+CONVEYANCE = (
+    "flow: by depth and roughness at the place alone, the fast method; bends and "
+    "pools answer too soon"
+)
 ALONG = 5.0
 """Speeds change so much slower along than across (proposal)."""
 FAR_DOUBT = 0.25
@@ -90,7 +98,7 @@ class Fitted:
         return doubt
 
     def notes_at(self, level_m: float) -> tuple[str, ...]:
-        """Return what a reader should know of this level."""
+        """Return how the model was fitted and what to know of this level."""
         notes = list(self.notes)
         if np.any(self.waters.bend_m(level_m)):
             notes.append(
@@ -146,10 +154,23 @@ class FlowModel:
         implied = self._implied(waters)
         evidence = replace(self.evidence, implied=implied)
         correction = self._correction(evidence, implied)
-        notes = (*pattern.note, *((correction.note,) if correction else ()))
+        notes = (
+            self._roughness_note,
+            *pattern.note,
+            *((correction.note,) if correction else ()),
+            INERTIAL if waters.lattice is not None else CONVEYANCE,
+        )
         return Fitted(
             waters=waters, evidence=evidence, correction=correction, notes=notes
         )
+
+    @property
+    def _roughness_note(self) -> str:
+        if self.shares:
+            return (
+                "roughness: Manning n by bottom class (Strickler, raised for bed forms)"
+            )
+        return f"roughness: Manning n {DEFAULT_N} everywhere, as no bottom was surveyed"
 
     def _implied(self, waters: Waters) -> Implied | None:
         if self.speeds is None:
@@ -187,10 +208,9 @@ class FlowModel:
         if first is None or not self.shares:
             return Pattern(factors={})
 
-        def missed(factors: Mapping[str, float], quick: bool) -> Array:  # noqa: FBT001 - the fit's own callback
+        def missed(factors: Mapping[str, float], *, quick: bool) -> Array:
             model = (plain if quick else waters).rougher(self._roughness(factors))
-            implied = self._implied(model)
-            assert implied is not None  # noqa: S101 - there are speeds, or we left
+            implied = self._implied(model) or first
             return misfit(self.evidence, replace(implied, reach_m3_s=first.reach_m3_s))
 
         return fit_pattern(self.shares, missed, first.chainage_m)
@@ -217,7 +237,8 @@ class FlowModel:
         if waters.lattice is None or not (slope > 0 and known):
             return waters
         level_m = self.usual_level_m
-        evidence = replace(self.evidence, implied=self._implied(replace(waters, lattice=None)))
+        implied = self._implied(replace(waters, lattice=None))
+        evidence = replace(self.evidence, implied=implied)
         flow = find_discharge(evidence, waters, level_m=level_m).flow_m3_s
         scale = waters.conveyed(level_m).reach_m3_s * np.sqrt(slope) / flow
         if not (np.isfinite(scale) and scale > 0):

@@ -196,7 +196,8 @@ def _covered(channel: Channel, chainage_m: Array, offset_m: Array) -> Array:
     easting, northing = channel.to_world(along.ravel(), across.ravel())
     shapely.prepare(channel.water)
     inside = shapely.contains_xy(channel.water, easting, northing)
-    return inside.reshape(chainage_m.size, offset_m.size, PARTS).mean(axis=2)
+    parts = inside.reshape(chainage_m.size, offset_m.size, PARTS)
+    return np.asarray(parts.mean(axis=2), np.float64)
 
 
 def _position(values_m: Array, even_m: Array) -> Array:

@@ -39,13 +39,13 @@ class Section(Protocol):
         """The lowest point of the bed."""
 
     def area_m2(self, level_m: float) -> float:
-        """The wetted area."""
+        """Return the wetted area."""
 
     def top_m(self, level_m: float) -> float:
-        """The width of the surface."""
+        """Return the width of the surface."""
 
     def carried_m3_s(self, level_m: float) -> float:
-        """The conveyance."""
+        """Return the conveyance."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,15 +74,15 @@ class Strips:
         return float(self.bed_m.min())
 
     def area_m2(self, level_m: float) -> float:
-        """Depth by width of the wet strips."""
+        """Return depth by width of the wet strips."""
         return float(np.maximum(level_m - self.bed_m, 0.0) @ self.width_m)
 
     def top_m(self, level_m: float) -> float:
-        """The width of the wet strips."""
+        """Return the width of the wet strips."""
         return float(self.width_m[self.bed_m < level_m].sum())
 
     def carried_m3_s(self, level_m: float) -> float:
-        """The strips' ``h^(5/3) w / n``."""
+        """Return the sum of the strips' ``h^(5/3) w / n``."""
         depth_m = np.maximum(level_m - self.bed_m, 0.0)
         return float(depth_m ** (5 / 3) @ (self.width_m / self.roughness))
 
@@ -112,19 +112,19 @@ class Trapezoid:
         return self.bed_m
 
     def area_m2(self, level_m: float) -> float:
-        """The area below the level."""
+        """Return the area below the level."""
         depth_m = level_m - self.bed_m
         return depth_m * (self.bottom_m + self.side * depth_m)
 
     def top_m(self, level_m: float) -> float:
-        """The width at the level."""
+        """Return the width at the level."""
         return self.bottom_m + 2 * self.side * (level_m - self.bed_m)
 
     def carried_m3_s(self, level_m: float) -> float:
-        """Manning's, with the bottom and both sides wetted."""
+        """Return Manning's conveyance, the bottom and both sides being wetted."""
         around_m = self.bottom_m + 2 * (level_m - self.bed_m) * math.hypot(1, self.side)
         area_m2 = self.area_m2(level_m)
-        return area_m2 * (area_m2 / around_m) ** (2 / 3) / self.roughness
+        return area_m2 * math.pow(area_m2 / around_m, 2 / 3) / self.roughness
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -87,10 +87,11 @@ def correct(
     if misfit.size < FEWEST or signal <= 0:
         return None
     at = measured.scaled(width_m)
-    inverse = np.linalg.inv(
-        signal * _alike(at, at) + NOISE_SD**2 * np.eye(misfit.size)
+    inverse: Array = np.asarray(
+        np.linalg.inv(signal * _alike(at, at) + NOISE_SD**2 * np.eye(misfit.size)),
+        np.float64,
     )
-    weight = inverse @ misfit
+    weight: Array = inverse @ misfit
     left_out = weight / np.diag(inverse)  # closed form of leaving each one out
     before, after = (float(np.sqrt(np.mean(x**2))) for x in (misfit, left_out))
     if after > EARNS * before:

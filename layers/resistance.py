@@ -121,10 +121,15 @@ def cowan_n(*, meandering: Meandering = "minor", **parts: str) -> float:
     0.0275
     """
     known = {name: words for name, words in COWAN.items() if name != "meandering"}
-    wrong = [f"{part}={word!r}" for part, word in parts.items()
-             if word not in known.get(part, {})]
+    wrong = [
+        f"{part}={word!r}"
+        for part, word in parts.items()
+        if word not in known.get(part, {})
+    ]
     if wrong or "material" not in parts:
-        choices = "; ".join(f"{part}: {', '.join(words)}" for part, words in known.items())
+        choices = "; ".join(
+            f"{part}: {', '.join(words)}" for part, words in known.items()
+        )
         message = (
             f"Cowan's parts {', '.join(wrong) or 'without a material'} are not known; "
             f"give {choices}"

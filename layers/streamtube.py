@@ -134,9 +134,7 @@ def march(bed: Bed, *, sweeps: int = SWEEPS, own_bends: bool = True) -> March:
             marcher.turn(speed)
         for number, runs in enumerate(branches):
             fall[number] = marcher.step(speed, number, runs)
-    return March(
-        unit_speed=speed, sheltered=wet & (speed <= 0), unit_fall=fall
-    )
+    return March(unit_speed=speed, sheltered=wet & (speed <= 0), unit_fall=fall)
 
 
 def _conveyed(bed: Bed, branches: list[list[Branch]]) -> Array:
@@ -193,7 +191,9 @@ class _Marcher:
             at = run.nodes
             head = np.interp(tube[at], above_tube[source], energy[source]) - tilt[at]
             shed = self.drag[here, at]
-            lift = _fitting_lift(head, self.area_m2[here, at] / np.sqrt(shed), run.share)
+            lift = _fitting_lift(
+                head, self.area_m2[here, at] / np.sqrt(shed), run.share
+            )
             speed[here, at] = np.sqrt(np.maximum(head + lift, 0.0) / shed)
             fall += run.share * lift
         return fall / (2 * GRAVITY_M_S2)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
@@ -21,9 +23,7 @@ CFS_M3_S = FOOT_M**3
 
 
 def wide(bed_m, n):
-    return Strips(
-        bed_m=np.array([bed_m]), width_m=np.ones(1), roughness=np.array([n])
-    )
+    return Strips(bed_m=np.array([bed_m]), width_m=np.ones(1), roughness=np.array([n]))
 
 
 def bump(x):
@@ -48,7 +48,7 @@ def macdonald(depth, length_m, n, step_m):
         steep = (depth(at + 1e-4) - depth(at - 1e-4)) / 2e-4
         return (4 / (G * h**3) - 1) * steep - n**2 * 4 / h ** (10 / 3)
 
-    drops = [quad(fall, a, b, epsabs=1e-12)[0] for a, b in zip(x[:-1], x[1:])]
+    drops = [quad(fall, a, b, epsabs=1e-12)[0] for a, b in pairwise(x)]
     bed_m = np.append(-np.cumsum(drops[::-1])[::-1], 0.0)
     found = standard_step(
         [wide(z, n) for z in bed_m], x, 2.0, level_m=float(depth(length_m))
@@ -81,9 +81,7 @@ def test_chow_s_backwater_table():
     # to 3.6 ft and 2.5 % near the asymptote at 3.4 ft.
     away_m = np.arange(0, 900.0, 2.0)
     sections = [
-        Trapezoid(
-            bed_m=0.0016 * far, bottom_m=20 * FOOT_M, side=2, roughness=0.025
-        )
+        Trapezoid(bed_m=0.0016 * far, bottom_m=20 * FOOT_M, side=2, roughness=0.025)
         for far in away_m[::-1]
     ]
     found = standard_step(
@@ -146,6 +144,4 @@ def test_a_steep_step_is_held_at_critical_depth_and_marked():
 
 def test_chainages_that_do_not_grow_are_refused():
     with pytest.raises(LayerError, match="2 sections at 2 chainages"):
-        standard_step(
-            [wide(0, 0.03)] * 2, np.array([5.0, 5.0]), 1.0, level_m=1.0
-        )
+        standard_step([wide(0, 0.03)] * 2, np.array([5.0, 5.0]), 1.0, level_m=1.0)

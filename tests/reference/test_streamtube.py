@@ -26,9 +26,7 @@ def test_without_friction_a_bend_becomes_a_free_vortex():
     curvature = np.where(np.arange(60) < 10, 0.0, 1 / 150)
     bed = channel(sections=60, step_m=4, n=1e-9, curvature=curvature)
     speed = march(bed, sweeps=12, own_bends=False).unit_speed[-1]
-    ratio = np.interp(25.5, bed.offset_m, speed) / np.interp(
-        -25.5, bed.offset_m, speed
-    )
+    ratio = np.interp(25.5, bed.offset_m, speed) / np.interp(-25.5, bed.offset_m, speed)
     # Strips of 1 m stand for the integral across.
     assert ratio == pytest.approx(1.409639, rel=1e-3)
 
@@ -87,6 +85,4 @@ def test_water_that_leads_nowhere_stands_still():
     found = march(channel(sections=60, step_m=4, depth_m=depth_m))
     assert np.all(found.unit_speed[21:40, 41:] == 0)
     assert np.all(found.sheltered[21:40, 41:])
-    np.testing.assert_allclose(
-        (found.unit_speed * depth_m).sum(axis=1), 1.0, rtol=1e-9
-    )
+    np.testing.assert_allclose((found.unit_speed * depth_m).sum(axis=1), 1.0, rtol=1e-9)

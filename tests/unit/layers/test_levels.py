@@ -19,9 +19,7 @@ def water(depth_m, speed_m_s):
 @pytest.fixture
 def stack(crs):
     """Return a wide channel by Manning and a bar that is dry at the lower level."""
-    grid = Grid.covering(
-        Bounds(west=0, east=2, south=0, north=1), cell_m=1, crs=crs
-    )
+    grid = Grid.covering(Bounds(west=0, east=2, south=0, north=1), cell_m=1, crs=crs)
     low = np.array([1.0, np.nan])
     high = np.array([2.0, 0.4])
     by_level = {

@@ -111,6 +111,13 @@ class Axis:
         bend: Array = turn / np.hypot(*first.T) ** 3
         return bend
 
+    def beside(self, chainage_m: Array, offset_m: Array) -> Array:
+        """Return world points, shape (n, 2), at right angles off the axis, left > 0."""
+        along = self.tangents(chainage_m)
+        left = np.column_stack([-along[:, 1], along[:, 0]])
+        place: Array = self.points(chainage_m) + offset_m[:, None] * left
+        return place
+
     def project(self, easting: ArrayLike, northing: ArrayLike) -> tuple[Array, Array]:
         """Return chainage and offset of points, both of shape (n,).
 

@@ -78,10 +78,13 @@ def _check_rows(sheet: Sheet, by_feel: pd.Series, per_cent: pd.DataFrame) -> Non
         WORD_ADVICE,
         column=column,
     )
+    broken = (written.to_numpy() & per_cent.isna().to_numpy()).any(axis=1)
+    _refuse_sums(sheet, per_cent[any_per_cent & ~broken], column)
+
+
+def _refuse_sums(sheet: Sheet, per_cent: pd.DataFrame, column: str) -> None:
     total = per_cent.sum(axis="columns")
-    readable = ~(written.to_numpy() & per_cent.isna().to_numpy()).any(axis=1)
-    off = any_per_cent & readable & ((total - 100).abs() > OFF_BY)
-    for row in off.index[off]:
+    for row in total.index[(total - 100).abs() > OFF_BY]:
         sheet.problems.refuse(
             "shares-sum",
             sheet.file,

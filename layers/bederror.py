@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.optimize import isotonic_regression
 from scipy.spatial import cKDTree
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ SHORTEST_OVERHANG_M = 0.5
 FEWEST_ERRORS = 10
 """Fewer errors than this teach nothing."""
 
-GENTLEST_BANK = 0.2
+GENTLEST_BANK = 0.35
 """Growth of the error beyond the last sounding, m per m, at least: banks steepen
 towards the edge, where no line ends; our own choice."""
 
@@ -202,7 +203,10 @@ def _growth(seen: LeftOut) -> tuple[Array, Array]:
     at_once_m = min(0.5 * float(np.median(seen.noise_m)), spread_m[0])
     apart = np.maximum.accumulate([0.0, *distance_m])
     apart += 1e-6 * np.arange(len(apart))  # classes of one distance stay in order
-    return apart, np.maximum.accumulate([at_once_m, *spread_m])
+    # growing, yet on the whole no larger: a running maximum would pick the unlucky
+    weights = [len(part) for part in classes]
+    growing_m = isotonic_regression(spread_m, weights=weights).x
+    return apart, np.concatenate([[min(at_once_m, growing_m[0])], growing_m])
 
 
 def _spread_m(seen: LeftOut, part: NDArray[np.int64]) -> float:

@@ -31,8 +31,8 @@ SMOOTHINGS = (0.0, 1.0, 3.0)
 
 USUAL_SD_M = 0.05
 
-PREFERENCE = 0.02
-"""Another method must be better by this share to displace the expected one."""
+PREFERENCE, PREFERENCE_M = 0.02, 0.001
+"""A method must be better by this share and a millimetre to displace a likelier one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,39 +116,42 @@ def choose_method(
     First the surface and its stretch are chosen, then the smoothing, then
     whether the water's edge is used.
     """
+    survey = samples, edge, lines
     expected = expected_method(lines, samples)
-    trials = [try_method(expected, samples, edge, lines)]
-    plates = [replace(expected, stretch=stretch) for stretch in STRETCHES]
-    triangles = [
-        BedMethod(surface="triangles", stretch=stretch)
-        for stretch in (None, *STRETCHES)
-    ]
-    best = _better(trials, [*plates, *triangles], (samples, edge, lines))
+    trials: list[Trial] = []
+    best = _best(trials, _surfaces(expected), survey)
     if best.surface == "thin plate":
         slacks = [replace(best, smoothing=smoothing) for smoothing in SMOOTHINGS]
-        best = _better(trials, slacks, (samples, edge, lines), best)
-        best = _with_edge(trials, best, (samples, edge, lines))
-    return best, trials
+        best = _best(trials, [best, *slacks], survey)
+    return _with_edge(trials, best, survey), trials
 
 
-def _better(
+def _surfaces(expected: BedMethod) -> list[BedMethod]:
+    """Return surfaces to try, the likeliest to serve first."""
+    usual = expected.stretch or STRETCHES[0]
+    stretches = sorted(STRETCHES, key=lambda stretch: abs(np.log(stretch / usual)))
+    plates = [replace(expected, stretch=stretch) for stretch in stretches]
+    triangles = [
+        BedMethod(surface="triangles", stretch=stretch) for stretch in stretches
+    ]
+    return [*plates, *triangles, BedMethod(surface="triangles", stretch=None)]
+
+
+def _best(
     trials: list[Trial],
     candidates: Iterable[BedMethod],
     survey: tuple[Samples, Samples, Lines],
-    best: BedMethod | None = None,
 ) -> BedMethod:
-    """Try candidates, note the trials and return the best by a clear margin."""
+    """Return the first of the candidates that is hardly worse than the best."""
     done = {trial.method: trial for trial in trials}
-    champion = done[best] if best else trials[0]
-    limit = champion.rmse_m * (1 - PREFERENCE)
-    for method in candidates:
-        if method in done:
-            continue
-        trial = try_method(method, *survey)
-        trials.append(trial)
-        if trial.rmse_m < limit:
-            champion, limit = trial, trial.rmse_m
-    return champion.method
+    tried = {
+        method: done.get(method) or try_method(method, *survey) for method in candidates
+    }
+    trials.extend(trial for method, trial in tried.items() if method not in done)
+    lowest_m = np.nanmin([trial.rmse_m for trial in tried.values()] + [np.inf])
+    limit_m = lowest_m * (1 + PREFERENCE) + PREFERENCE_M
+    good = [method for method, trial in tried.items() if trial.rmse_m <= limit_m]
+    return good[0] if good else next(iter(tried))
 
 
 def _with_edge(
@@ -158,7 +161,7 @@ def _with_edge(
 
     Lines end short of the edge, so they can show harm but hardly the gain.
     """
-    if not len(survey[1]):
+    if not len(survey[1]) or best.stretch is None:
         return best
     without = next(trial for trial in trials if trial.method == best)
     trials.append(try_method(replace(best, edge=True), *survey))

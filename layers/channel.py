@@ -25,6 +25,7 @@ import numpy as np
 import shapely
 
 from layers.axis import Axis
+from layers.crosslines import cross_lines
 from layers.errors import LayerError
 from layers.harmonic import HarmonicFrame
 
@@ -172,14 +173,7 @@ class Channel:
         """Return world places, shape (n, 2), of channel points, both (n,)."""
         if self._harmonic:
             return self._harmonic.world(chainage_m, offset_m)
-        return self._beside(chainage_m, offset_m)
-
-    def _beside(self, chainage_m: Array, offset_m: Array) -> Array:
-        """Return world places, shape (n, 2), at right angles to the axis."""
-        along = self.axis.tangents(chainage_m)
-        left = np.column_stack([-along[:, 1], along[:, 0]])
-        place: Array = self.axis.points(chainage_m) + offset_m[:, None] * left
-        return place
+        return self.axis.beside(chainage_m, offset_m)
 
     @cached_property
     def tightness(self) -> float:
@@ -232,7 +226,7 @@ class Channel:
         inset_m = min(self.water.area / self.length_m / 4, self.length_m / 4)
         count = max(3, len(self.axis.vertices) // 2)
         stations_m = np.linspace(inset_m, self.length_m - inset_m, count)
-        return stations_m, self._cross_lines(stations_m)
+        return stations_m, cross_lines(self.axis, self.water, stations_m)
 
     @cached_property
     def _widths(self) -> tuple[Array, Array]:
@@ -245,26 +239,6 @@ class Channel:
         """Stations along the axis and half the way from bank to bank, metres."""
         stations_m, spans = self._spans
         return stations_m, shapely.length(spans) / 2
-
-    def _cross_lines(self, stations_m: Array) -> NDArray[np.object_]:
-        """Return a line from bank to bank at each station, across any island."""
-        outline = shapely.Polygon(self.water.exterior)
-        edge = shapely.get_coordinates(outline)
-        _, edge_offset_m = self.axis.project(edge[:, 0], edge[:, 1])
-        reach_m = np.full(len(stations_m), np.abs(edge_offset_m).max() + 1.0)
-        ends = [self._beside(stations_m, side * reach_m) for side in (-1, 1)]
-        across = shapely.intersection(
-            shapely.linestrings(np.stack(ends, axis=1)), outline
-        )
-        # a long cross-line may meet another limb too: keep what holds the axis
-        pieces, owner = shapely.get_parts(across, return_index=True)
-        axis = self.axis.points(stations_m)[owner]
-        gap_m = shapely.distance(pieces, shapely.points(axis))
-        order = np.lexsort((gap_m, owner))
-        stations, first = np.unique(owner[order], return_index=True)
-        spans = np.full(len(stations_m), shapely.LineString(), object)
-        spans[stations] = pieces[order][first]
-        return spans
 
     def wet_cells(self, grid: Grid) -> WetCells:
         """Return the grid's cells whose centre lies in the water."""

@@ -122,13 +122,20 @@ def _centreline(
     line = found.iloc[0]
     if isinstance(line, MultiLineString) and len(line.geoms) == 1:
         line = line.geoms[0]
-    if len(found) > 1 or not isinstance(line, LineString):
+    row = int(found.index[min(1, len(found) - 1)])
+    return _one_line(line, len(found), file, problems, row=row)
+
+
+def _one_line(
+    line: BaseGeometry, count: int, file: str, problems: ProblemList, *, row: int
+) -> LineString | None:
+    if count > 1 or not isinstance(line, LineString):
         problems.refuse(
             "centreline-not-one-line",
             file,
-            f"the centreline is {len(found)} features, the first a {line.geom_type}",
+            f"the centreline is {count} features, the first a {line.geom_type}",
             "draw it as a single line, downstream, without gaps",
-            row=int(found.index[min(1, len(found) - 1)]),
+            row=row,
         )
         return None
     if not line.is_simple:
@@ -137,7 +144,7 @@ def _centreline(
             file,
             "the centreline crosses itself",
             "redraw it without the loop",
-            row=int(found.index[0]),
+            row=row,
         )
         return None
     return line

@@ -228,28 +228,15 @@ def check_gauge(stretch: Stretch, problems: ProblemList) -> None:
     east, north = gauge.easting, gauge.northing
     at = {"column": "gauge.x", "value": f"{east:g}"}
     if look_like_degrees([east], [north], water):
-        problems.refuse(
-            "degrees-as-metres",
-            FILE,
-            "x and y of the gauge look like longitude and latitude",
-            "if they are WGS 84 degrees, rename the keys to lon and lat",
-            **at,
-        )
+        what = "x and y of the gauge look like longitude and latitude"
+        advice = "if they are WGS 84 degrees, rename the keys to lon and lat"
+        problems.refuse("degrees-as-metres", FILE, what, advice, **at)
     elif water.distance(shapely.Point(east, north)) <= GAUGE_FAR_M:
         return
     elif water.distance(shapely.Point(north, east)) <= GAUGE_FAR_M:
-        problems.refuse(
-            "swapped-xy",
-            FILE,
-            "the gauge is nowhere near the river, but with x and y swapped it is",
-            "swap x and y under [gauge]",
-            **at,
-        )
+        what = "the gauge is nowhere near the river, but with x and y swapped it is"
+        problems.refuse("swapped-xy", FILE, what, "swap x and y under [gauge]", **at)
     else:
-        problems.warn(
-            "gauge-far",
-            FILE,
-            f"the gauge board stands more than {GAUGE_FAR_M:g} m from the water",
-            "check x and y (or lon and lat) under [gauge]",
-            **at,
-        )
+        what = f"the gauge board stands more than {GAUGE_FAR_M:g} m from the water"
+        advice = "check x and y (or lon and lat) under [gauge]"
+        problems.warn("gauge-far", FILE, what, advice, **at)

@@ -23,6 +23,9 @@ POUND_KG = 0.45359237
 
 OUNCES_A_POUND = 16
 
+MOST_METRES = 5e7
+"""No coordinate of a projection is larger: the earth is 4e7 m round."""
+
 PLACE_COLUMNS = ("x", "y", "lon", "lat")
 
 SHARE_COLUMNS = tuple(f"{name}_pct" for name in SUBSTRATES)
@@ -199,6 +202,17 @@ LIMITS: Mapping[str, Limit] = {
         high=40,
         unit="°C",
         high_advice="probably Fahrenheit: subtract 32 and multiply by 5/9",
+    ),
+    **dict.fromkeys(
+        ("x", "y", "x2", "y2"),
+        Limit(
+            thing="coordinate",
+            low=-MOST_METRES,
+            high=MOST_METRES,
+            unit="m",
+            low_advice="give metres in the CRS of river.toml",
+            high_advice="give metres in the CRS of river.toml",
+        ),
     ),
     "lon": Limit(thing="lon", low=-180, high=180, unit="degrees"),
     "lat": Limit(thing="lat", low=-90, high=90, unit="degrees"),

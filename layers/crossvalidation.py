@@ -93,8 +93,10 @@ def find_lines(chainage_m: ArrayLike, offset_m: ArrayLike, *, width_m: float) ->
     raw, kind = _sections(along, width_m), "lines"
     if not _are_lines(raw, along):
         raw = _legs(along, across, width_m)
-    if len(along) < FEWEST_A_LINE * (raw.max(initial=0) + 1):
-        raw, kind = _stretches(along, width_m), "scattered"
+        short = len(along) < FEWEST_A_LINE * (raw.max(initial=0) + 1)
+        # a track goes on from where it was; a shuffled file does not
+        if short or np.median(_steps(along, across)) > width_m / 2:
+            raw, kind = _stretches(along, width_m), "scattered"
     names, raw = np.unique(raw, return_inverse=True)
     middle = np.bincount(raw, along) / np.bincount(raw)
     rank = np.empty(len(names), np.int64)
@@ -125,15 +127,20 @@ def _are_lines(label: Labels, along: Array) -> bool:
     if len(count) < fewest or count.mean() < FEWEST_A_LINE:
         return False
     middle = np.bincount(label, along) / count
-    spread = np.bincount(label, np.abs(along - middle[label])) / count
-    return bool(np.median(spread) < np.median(np.diff(middle)) / 8)
+    spread_m = float(np.mean(np.abs(along - middle[label])))
+    return spread_m < float(np.mean(np.diff(middle))) / 8
+
+
+def _steps(along: Array, across: Array) -> Array:
+    """Return the way from each sounding to the next in the file."""
+    steps: Array = np.hypot(np.diff(along), np.diff(across))
+    return steps if len(steps) else np.zeros(1)
 
 
 def _legs(along: Array, across: Array, width_m: float) -> Labels:
     """Cut a track where it jumps, turns back across the river or runs too long."""
-    step = np.hypot(np.diff(along), np.diff(across))
-    usual = float(np.median(step)) if len(step) else 0.0
-    jump = step > max(JUMP_FACTOR * usual, 1e-9)
+    step = _steps(along, across)
+    jump = step > max(JUMP_FACTOR * float(np.median(step)), 1e-9)
     label = np.zeros(len(along), np.int64)
     start, low, high = 0, 0, 0
     for at in range(1, len(along)):

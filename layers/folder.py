@@ -148,28 +148,32 @@ def _choose(
         if _stem_of(file) == stem and file.suffix.lower() not in SIDECARS
     ]
     good = [file for file in same if file.suffix.lower() in _readable(stem)]
+    if same:
+        folder.handed_in.add(stem)
     if len(good) > 1:
-        names = " and ".join(file.name for file in good)
-        problems.refuse(
-            "given-twice",
-            good[1].name,
-            f"{stem} is given twice: {names}",
-            "keep the one that is right, and move the other out of the folder",
-        )
-    elif same and not good:
+        _refuse_twice(stem, good, problems)
+    elif good:
+        folder.files[stem] = good[0]
+        for other in same:
+            if other != good[0]:
+                _warn_of_stranger(other.name, "", (), problems)
+    elif same:
         problems.refuse(
             "unreadable-kind",
             same[0].name,
             f"a file of the kind {same[0].suffix or '(none)'} is not read for {stem}",
             f"save it as one of {', '.join(_readable(stem))}",
         )
-    if same:
-        folder.handed_in.add(stem)
-    if len(good) == 1:
-        folder.files[stem] = good[0]
-        for other in same:
-            if other != good[0]:
-                _warn_of_stranger(other.name, "", (), problems)
+
+
+def _refuse_twice(stem: str, good: Sequence[Path], problems: ProblemList) -> None:
+    names = " and ".join(file.name for file in good)
+    problems.refuse(
+        "given-twice",
+        good[1].name,
+        f"{stem} is given twice: {names}",
+        "keep the one that is right, and move the other out of the folder",
+    )
 
 
 def _find_rasters(path: Path, folder: Folder, problems: ProblemList) -> None:

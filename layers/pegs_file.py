@@ -48,8 +48,9 @@ def read_pegs(sheet: Sheet, stretch: Stretch) -> pd.DataFrame | None:
     pegs = pd.concat([placed.here, pd.DataFrame(values), unused], axis="columns")
     if stretch.water is not None:
         far = refuse_far(sheet, placed, stretch.water, far_m=FAR_FROM_WATER_M)
-        _warn_of_wading(sheet, pegs[~far], stretch.water)
-        _warn_of_banks(sheet, pegs[~far], stretch)
+        sound = pegs[~far].dropna(subset=["easting", "northing"])
+        _warn_of_wading(sheet, sound, stretch.water)
+        _warn_of_banks(sheet, sound, stretch)
     first = ["peg", "easting", "northing"]
     return pegs[[*first, *(name for name in pegs if name not in first)]]
 

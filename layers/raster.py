@@ -16,7 +16,6 @@ from pyproj import CRS
 from rasterio.enums import Resampling
 from rasterio.errors import RasterioError
 from rasterio.vrt import WarpedVRT
-from rasterio.warp import transform_bounds
 
 from layers.errors import RasterRefused
 from layers.grid import Grid
@@ -25,9 +24,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
-
-WEB_MAP = CRS("EPSG:3857")
-"""The projection that web maps draw in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,42 +120,6 @@ def read_aligned(path: Path, grid: Grid) -> dict[str, NDArray[np.float32]]:
             values = warped.read()
         names = [name or f"band {i}" for i, name in enumerate(source.descriptions, 1)]
     return dict(zip(names, values, strict=True))
-
-
-def warped_for_web(
-    values: NDArray[np.float32], grid: Grid
-) -> tuple[NDArray[np.float32], tuple[float, float, float, float]]:
-    """Warp a layer to the projection of web maps.
-
-    Returns
-    -------
-    values : float32 array (row, column)
-        North up, ``NaN`` where there is nothing.
-    corners : tuple
-        South, west, north, east in WGS 84 degrees.
-    """
-    profile = {
-        "driver": "GTiff",
-        "dtype": "float32",
-        "count": 1,
-        "height": grid.rows,
-        "width": grid.columns,
-        "crs": grid.crs.to_wkt(),
-        "transform": transform_of(grid),
-        "nodata": float("nan"),
-    }
-    with rasterio.MemoryFile() as memory:
-        with memory.open(**profile) as tif:
-            tif.write(np.asarray(values, np.float32), 1)
-        with (
-            memory.open() as tif,
-            WarpedVRT(tif, crs=WEB_MAP.to_wkt(), resampling=Resampling.bilinear) as web,
-        ):
-            warped = web.read(1)
-            west, south, east, north = transform_bounds(
-                web.crs, "EPSG:4326", *web.bounds
-            )
-    return warped, (south, west, north, east)
 
 
 def transform_of(grid: Grid) -> Affine:

@@ -129,30 +129,31 @@ def _check_rows(sheet: Sheet, returns: pd.DataFrame) -> None:
 
 
 def _check_visits(sheet: Sheet, returns: pd.DataFrame) -> None:
-    named = returns.visit != ""
-    keys = returns.assign(species=returns.species.str.lower())
+    named = returns[returns.visit != ""]
+    named = named.assign(species=named.species.str.lower())
     sheet.refuse(
         "duplicate-visit",
-        named & keys.duplicated(["visit", "species"]),
+        named.duplicated(["visit", "species"]),
         "this visit has a row for this species already",
         "add the counts up in one row, or give the other visit its own number",
         column="visit",
     )
-    visits = returns[named].groupby("visit")
     for name in ("date", "peg", "hours"):
         sheet.refuse(
             "visit-contradicts",
-            (visits[name].transform("nunique") > 1).reindex(
-                returns.index, fill_value=False
-            ),
+            named.groupby("visit")[name].transform("nunique") > 1,
             f"the rows of this visit have different {name}",
             "give each visit its own number, or make the rows agree",
             column=name,
         )
-    caught = visits["count"].transform("sum").reindex(returns.index)
+    _warn_of_blanks(sheet, named)
+
+
+def _warn_of_blanks(sheet: Sheet, named: pd.DataFrame) -> None:
+    caught = named.groupby("visit")["count"].transform("sum")
     sheet.warn(
         "blank-and-catch",
-        (returns.species == "") & (returns["count"] == 0) & (caught > 0),
+        (named.species == "") & (named["count"] == 0) & (caught > 0),
         "the visit is written down as blank here, but has fish in other rows",
         "delete the blank row if the fish are right",
         column="visit",

@@ -64,6 +64,7 @@ _FAILURES = (
     FeatureError,
     FieldError,
     GeometryError,
+    shapely.GEOSException,
     ValueError,
     OSError,
 )

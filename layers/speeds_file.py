@@ -26,36 +26,37 @@ def read_speeds(sheet: Sheet, stretch: Stretch) -> pd.DataFrame | None:
     """Return speeds in m/s; a float run stands at its middle, as kind ``float``."""
     starts = place(sheet, stretch)
     ends = place(sheet, stretch, ENDS, required=False)
-    seconds = sheet.numbers("seconds")
-    point_speed = sheet.numbers("speed_ms")
-    kind = sheet.words("kind", KINDS)
-    height = sheet.numbers("height_frac")
-    level_m = sheet.metres("level_m")
-    when = sheet.moments("when")
+    is_run = sheet.text("seconds") != ""
+    speeds = _values(sheet, stretch, is_run)
     unused = sheet.unused()
     if not _has_quantity(sheet, ends) or starts is None:
         return None
-    is_run = sheet.text("seconds") != ""
-    _check_points(sheet, ~is_run, kind)
-    speeds = pd.DataFrame(
-        {
-            "speed_m_s": point_speed.mask(is_run),
-            "kind": kind.mask(is_run, "float"),
-            "height_frac": height.where((kind == "point") & ~is_run),
-            "level_m": level_m,
-            "seconds": seconds,
-        }
-    )
-    if stretch.river is not None:
-        speeds["level_m"] = level_m.fillna(stretch.river.gauge.level_m)
-    if sheet.has("when"):
-        speeds["when"] = when
+    _check_points(sheet, ~is_run)
+    _check_kinds(sheet, ~is_run)
     run = _run_places(starts, ends, is_run)
     _time_runs(sheet, speeds, run, is_run)
     middle = _middles(starts.here, run, is_run)
     keep = in_water(sheet, starts, stretch.water)
     keep &= _ends_in_water(sheet, ends, is_run, stretch)
     return pd.concat([middle, speeds, run, unused], axis="columns")[keep]
+
+
+def _values(sheet: Sheet, stretch: Stretch, is_run: pd.Series) -> pd.DataFrame:
+    kind = sheet.words("kind", KINDS)
+    level_m = sheet.metres("level_m")
+    if stretch.river is not None:
+        level_m = level_m.fillna(stretch.river.gauge.level_m)
+    is_point = (kind == "point") & ~is_run
+    values = {
+        "speed_m_s": sheet.numbers("speed_ms").mask(is_run),
+        "kind": kind.mask(is_run, "float"),
+        "height_frac": sheet.numbers("height_frac").where(is_point),
+        "level_m": level_m,
+        "seconds": sheet.numbers("seconds"),
+    }
+    if sheet.has("when"):
+        values["when"] = sheet.moments("when")
+    return pd.DataFrame(values)
 
 
 def _has_quantity(sheet: Sheet, ends: Placed | None) -> bool:
@@ -66,7 +67,7 @@ def _has_quantity(sheet: Sheet, ends: Placed | None) -> bool:
     return sheet.require("speed_ms", "kind")
 
 
-def _check_points(sheet: Sheet, is_point: pd.Series, kind: pd.Series) -> None:
+def _check_points(sheet: Sheet, is_point: pd.Series) -> None:
     speed_there = sheet.text("speed_ms") != ""
     sheet.refuse(
         "two-quantities",
@@ -82,9 +83,13 @@ def _check_points(sheet: Sheet, is_point: pd.Series, kind: pd.Series) -> None:
         "fill one of the two or delete the row",
         column="speed_ms" if sheet.has("speed_ms") else "seconds",
     )
+
+
+def _check_kinds(sheet: Sheet, is_point: pd.Series) -> None:
+    kind = sheet.text("kind").str.lower()
     sheet.refuse(
         "empty-cell",
-        is_point & speed_there & (sheet.text("kind") == ""),
+        is_point & (sheet.text("speed_ms") != "") & (kind == ""),
         "the row does not say what kind of speed it is",
         f"write one of {', '.join(KINDS)}",
         column="kind",

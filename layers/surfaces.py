@@ -15,6 +15,7 @@ from scipy.interpolate import (
     RBFInterpolator,
 )
 from scipy.spatial import QhullError, cKDTree
+from threadpoolctl import threadpool_limits
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -75,10 +76,11 @@ def thin_plate(
     if len(values) < FEWEST:
         return nearest(places, values, wanted)
     count = min(neighbours, len(values))
-    try:
-        surface = _plate(places, values, smoothing, count)(wanted)
-    except np.linalg.LinAlgError:  # places on one straight line: no tilt across it
-        surface = _string(places, values, smoothing, count)(wanted)
+    with threadpool_limits(limits=1):  # thousands of small solves: threads only wait
+        try:
+            surface = _plate(places, values, smoothing, count)(wanted)
+        except np.linalg.LinAlgError:  # places on one straight line: no tilt across
+            surface = _string(places, values, smoothing, count)(wanted)
     _, near = cKDTree(places).query(wanted, k=count)
     around = values[np.asarray(near)]
     kept: Array = np.clip(

@@ -66,11 +66,11 @@ def build_parser() -> argparse.ArgumentParser:
     return parser
 
 
-_Commands: TypeAlias = "argparse._SubParsersAction[_Parser]"  # noqa: SLF001 - it has no public name
+_Commands: TypeAlias = "argparse._SubParsersAction[_Parser]"  # noqa: SLF001 - no other name
 
 
 def _run(options: argparse.Namespace) -> int:
-    from pegscore.commands import COMMANDS  # noqa: PLC0415 - heavy rooms load when used
+    from pegscore.commands import COMMANDS  # noqa: PLC0415 - loads the heavy rooms
 
     return COMMANDS[options.command](options)
 

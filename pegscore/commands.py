@@ -5,14 +5,14 @@ from __future__ import annotations
 import shutil
 from importlib.resources import as_file, files
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import layers
 import pegscore
-from layers.problems import ProblemList
 from layers.survey import check_survey, read_survey
 from pegscore import screen
-from pegscore.conditions import Conditions, verdict
+from pegscore.answers import ranking_record, show_ranking
+from pegscore.conditions import Conditions
 from pegscore.errors import PegError
 from pegscore.mapping import map_run
 from pegscore.record import versions
@@ -24,15 +24,9 @@ if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Callable, Mapping
 
-    import geopandas as gpd
-    import pandas as pd
-
-    from pegscore.workflow import Run
+    from layers.problems import ProblemList
 
 DONE, REFUSED = 0, 1
-
-REASONS_SHOWN = 3
-"""How many of the best pegs get their reasons spelt out on the screen."""
 
 
 def run_demo(options: Namespace) -> int:
@@ -53,7 +47,7 @@ def run_demo(options: Namespace) -> int:
     screen.show(f"{run.survey.river.name}: an invented river, in {folder}")
     screen.show(f"{len(problems.warnings)} warnings; see: pegscore check {folder}")
     screen.show()
-    _show_ranking(run, "barbel", ranking, conditions, top=5, units="metric")
+    show_ranking(run, "barbel", ranking, conditions, top=5, units="metric")
     screen.show()
     screen.show(f"Every species is in {run.out / 'ranking.csv'}")
     screen.show(f"Open the map in a browser: {page}")
@@ -85,7 +79,7 @@ def copy_demo(folder: Path) -> None:
                     "give an empty or new folder: pegscore demo DIR"
                 )
                 raise PegError(message)
-        ignored = shutil.ignore_patterns("out", "__pycache__", "*.py")
+        ignored = shutil.ignore_patterns("out", "__pycache__", "*.py", "*.png")
         shutil.copytree(source, folder, dirs_exist_ok=True, ignore=ignored)
 
 
@@ -180,97 +174,17 @@ def run_rank(options: Namespace) -> int:
     ranking = rank_run(run, names, conditions, progress=progress)
     write_ranking(ranking, run.out)
     if options.json:
-        screen.show_json(_rank_answer(run, names, ranking, conditions, options.top))
+        screen.show_json(
+            ranking_record(run, names, ranking, conditions, top=options.top)
+        )
         return DONE
     for name in names:
-        _show_ranking(
+        show_ranking(
             run, name, ranking, conditions, top=options.top, units=options.units
         )
         screen.show()
     screen.show(f"Written: {run.out / 'ranking.csv'} and ranking.gpkg")
     return DONE
-
-
-def _rank_answer(
-    run: Run,
-    names: list[str],
-    ranking: gpd.GeoDataFrame,
-    conditions: Conditions,
-    top: int | None,
-) -> dict[str, Any]:
-    answer: dict[str, Any] = {
-        "river": run.survey.river.name,
-        "level_m": conditions.level_m,
-        "notes": run.stack.notes,
-        "species": {},
-    }
-    for name in names:
-        told = verdict(run.species[name], conditions, run.survey.river.season)
-        rows = _rows_of(ranking, name, top) if not told.vetoes else ranking.iloc[:0]
-        answer["species"][name] = {
-            "vetoes": told.vetoes,
-            "notes": told.notes,
-            "pegs": screen.records(rows),
-        }
-    return answer
-
-
-def _rows_of(ranking: gpd.GeoDataFrame, name: str, top: int | None) -> gpd.GeoDataFrame:
-    rows = ranking[ranking["species"] == name]
-    return rows if top is None else rows.head(top)
-
-
-def _show_ranking(  # noqa: PLR0913 - what is shown has this many sides
-    run: Run,
-    name: str,
-    ranking: gpd.GeoDataFrame,
-    conditions: Conditions,
-    *,
-    top: int | None,
-    units: str,
-) -> None:
-    species = run.species[name]
-    told = verdict(species, conditions, run.survey.river.season)
-    screen.show(
-        f"{species.title} at {run.survey.river.name}, board at "
-        f"{screen.length(conditions.level_m, units)}, method {conditions.method}"
-    )
-    for veto in told.vetoes:
-        screen.show(f"NO: {veto}")
-    for note in told.notes:
-        screen.show(f"- {note}")
-    if told.vetoes:
-        return
-    screen.show(f"Published preferences, evidence grade {species.evidence} of A-C.")
-    rows = _rows_of(ranking, name, top)
-    screen.show(_ranking_text(rows, units))
-    for _, row in rows.head(REASONS_SHOWN).iterrows():
-        screen.show(f"Peg {row['peg']}: {row['why']}")
-    screen.show("80 %: where the score may lie, given the survey's own errors.")
-
-
-def _ranking_text(rows: pd.DataFrame, units: str) -> str:
-    header = ["rank", "peg", "score", "80 %", "depth", "pace", "bottom", "held back by"]
-    return screen.text_table(
-        header,
-        (
-            [
-                "-" if screen.is_unknown(row["rank"]) else str(row["rank"]),
-                row["peg"],
-                _score_text(row["score"]),
-                f"{_score_text(row['low'])}-{_score_text(row['high'])}",
-                screen.length(row["depth_m"], units),
-                screen.pace(row["speed_m_s"], units),
-                screen.main_bottom(row),
-                row["limiting"] or row["why"],
-            ]
-            for row in rows.to_dict("records")
-        ),
-    )
-
-
-def _score_text(score: float) -> str:
-    return "n/a" if screen.is_unknown(score) else f"{score:.2f}"
 
 
 def run_map(options: Namespace) -> int:

@@ -6,7 +6,8 @@
     ├── SpeciesUnknown   a species nobody has written a file for
     ├── SpeciesRefused   a species file that cannot be used
     ├── MethodUnknown    a method of fishing that is not listed
-    └── PegUnknown       a peg that the survey does not hold
+    ├── PegUnknown       a peg that the survey does not hold
+    └── MapRefused       a map that cannot be drawn, or would need the network
 """
 
 from __future__ import annotations
@@ -30,3 +31,7 @@ class MethodUnknown(PegError):
 
 class PegUnknown(PegError):
     """A peg that the survey does not hold."""
+
+
+class MapRefused(PegError):
+    """A map that cannot be drawn, or that would reach for the network."""

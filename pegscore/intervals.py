@@ -3,8 +3,10 @@
 The layers carry standard errors of depth and speed, and shares that say how
 sure the bottom is. This module moves a whole swim's depth, speed and bottom
 together by draws of those errors, scores each draw, and reads an 80 % interval
-off the results. Errors are taken as fully shared within a swim: neighbouring
-cells lean on the same soundings, so they err together.
+off the results. Errors of depth and speed are taken as fully shared within a
+swim: neighbouring cells lean on the same soundings, so they err together. The
+bottom changes faster: a swim is taken to hold ``PATCHES`` patches whose bottoms
+are mistaken independently of each other.
 
 The interval does not cover how well a published preference fits this river;
 the species' evidence grade speaks to that.
@@ -34,6 +36,14 @@ if TYPE_CHECKING:
 
 DRAWS = 64
 """A power of two, as Sobol points want; more changed no demo interval by 0.01."""
+
+PATCHES = 4
+"""Patches of bottom in a swim that err on their own; our proposal.
+
+Swims are about 125 m² and grabs usually lie 15 to 20 m apart. On the invented
+river, whose truth is known, 4 made the 80 % interval of barbel hold 79 % of true
+scores and that of all species 86 %; 1 (all cells err together) made it 94 %.
+"""
 
 LOW, HIGH = 0.10, 0.90
 """The two ends of an 80 % interval."""
@@ -100,7 +110,9 @@ def score_interval(
     sure = factors(
         species, depth_m=water.depth_m, speed_m_s=water.speed_m_s, shares=water.shares
     )
-    spread = None if water.shares is None else substrate_spread(species, water.shares)
+    spread = None
+    if water.shares is not None:
+        spread = substrate_spread(species, water.shares) / np.sqrt(PATCHES)
     scores = np.stack(
         [
             _drawn_score(species, water, sure, spread, triple, cells, swims, rule)
@@ -111,7 +123,7 @@ def score_interval(
     return low, high
 
 
-def _drawn_score(  # noqa: PLR0913 - one draw needs all of one draw's inputs
+def _drawn_score(
     species: Species,
     water: Water,
     sure: Mapping[str, Values],

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from layers.build import quiet
+from layers.pipeline import quiet
 from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.conditions import Conditions, season_text
 from pegscore.pages.map import MapContent, write_map
@@ -45,6 +45,7 @@ def map_content(run: Run, ranking: gpd.GeoDataFrame) -> MapContent:
         species_titles={key: kind.title for key, kind in run.species.items()},
         stack=run.stack,
         survey_date=survey_date(run),
+        start_level_m=run.survey.river.gauge.level_m,
         cautions=_member_sentences(run),
         blocked=frozenset(run.pegs.index[run.pegs["blocked"] != ""]),
         general_cautions=GENERAL_CAUTIONS,

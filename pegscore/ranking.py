@@ -54,7 +54,7 @@ def rank(
     *,
     species: Species,
     conditions: Conditions,
-    ranker: None = None,
+    ranker: object | None = None,
     rule: str = "product",
 ) -> gpd.GeoDataFrame:
     """Rank pegs for a species by the water in their swims.
@@ -72,8 +72,8 @@ def rank(
     conditions : Conditions
         The day; only its level changes the score.
     ranker : None
-        Kept for a ranker trained on catch returns; without one the published
-        preferences decide and ``basis`` says ``preference``.
+        The place of a ranker trained on catch returns; this version has none
+        and refuses anything but None.
     rule : {'product', 'geometric', 'minimum'}, default='product'
         How depth, speed and bottom are combined in a cell.
 
@@ -83,21 +83,25 @@ def rank(
         One row a peg, best first, ties in the pegs' own order, pegs without a
         rank last. ``score`` in [0, 1] with its 80 % interval ``low``, ``high``;
         all three are ``NaN`` where the water is unknown or dry or fishing is
-        barred, and ``why`` says so. Every peg is accounted for.
+        barred, and ``why`` says so. ``basis`` is ``preference``: published
+        preferences alone decide. Every peg is accounted for.
 
     Raises
     ------
     PegError
-        If ``pegs`` has no swims.
+        If ``pegs`` has no swims, or a ranker is given.
     """
+    if ranker is not None:
+        message = (
+            f"ranker is {ranker!r} but this version scores by published preferences "
+            "alone; leave ranker=None"
+        )
+        raise PegError(message)
     if "swim" not in pegs:
         message = (
             "the pegs have no column 'swim'; add one with "
             "pegs.assign(swim=pegscore.reach.swims(...))"
         )
-        raise PegError(message)
-    if ranker is not None:
-        message = "a trained ranker cannot be used yet; leave ranker=None"
         raise PegError(message)
     table = score_swims(stack, pegs, species, conditions.level_m, rule=rule)
     table = _barred_blanked(table, pegs)
@@ -123,8 +127,9 @@ def score_swims(
     unknown could be.
     """
     swims = len(pegs)
-    cells = gather_cells(stack.grid, pegs["swim"])
-    table = swim_features(stack, pegs["swim"], level_m=level_m, cells=cells)
+    reached = gpd.GeoSeries(pegs["swim"])
+    cells = gather_cells(stack.grid, reached)
+    table = swim_features(stack, reached, level_m=level_m, cells=cells)
     water = swim_water(stack, cells, level_m)
     parts = factors(
         species, depth_m=water.depth_m, speed_m_s=water.speed_m_s, shares=water.shares
@@ -134,15 +139,15 @@ def score_swims(
         table["wet_area_m2"] > 0, swim_mean(scores, cells, swims), np.nan
     )
     low, high = score_interval(species, water, cells, swims, rule=rule)
-    unscored = table["score"].isna()
-    table["low"] = np.fmin(low, table["score"]).mask(unscored)
-    table["high"] = np.fmax(high, table["score"]).mask(unscored)
+    unscored = np.isnan(table["score"])
+    table["low"] = np.where(unscored, np.nan, np.fmin(low, table["score"]))
+    table["high"] = np.where(unscored, np.nan, np.fmax(high, table["score"]))
     for name in ("depth", "speed", "substrate"):
         known = parts.get(name)
         table[f"suit_{name}"] = (
             np.nan if known is None else swim_mean(known, cells, swims)
         )
-    patches = best_patch(scores, cells, stack.grid)
+    patches = best_patch(scores, cells, stack.grid, n_swims=swims)
     return table.join(patches.set_axis(table.index))
 
 
@@ -188,7 +193,7 @@ def _explained(table: pd.DataFrame, species: Species) -> pd.DataFrame:
             limiting.append("")
             why.append(_unknown_water(row))
         else:
-            told = explain(species, row)
+            told = explain(species, dict(row))
             limiting.append(told.limiting)
             why.append(told.why)
     return table.assign(limiting=limiting, why=why)
@@ -210,5 +215,5 @@ def _ordered(table: pd.DataFrame, pegs: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     table.loc[~scored, "rank"] = pd.NA
     rest = [name for name in table if name not in FIRST_COLUMNS]
     table = table[[*FIRST_COLUMNS, *rest]].reset_index(drop=True)
-    points = pegs.geometry.reindex(table["peg"]).to_numpy()
+    points = [pegs.geometry.iloc[place] for place in order]
     return gpd.GeoDataFrame(table, geometry=points, crs=pegs.crs)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from layers.river import SUBSTRATES
+from pegscore.units import is_unknown, share
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -16,9 +17,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from layers.problems import Problem
-
-FEET_PER_METRE = 1 / 0.3048
-"""Exact: the international foot is 0.3048 m (international yard and pound, 1959)."""
 
 
 @dataclass(slots=True)
@@ -70,17 +68,6 @@ def plain(value: Any) -> Any:  # noqa: ANN401 - whatever JSON can hold
     return value if isinstance(value, (bool, int, float, str)) else str(value)
 
 
-def is_unknown(value: object) -> bool:
-    """Say whether a value is missing: None, ``NaN`` or pandas' own mark for it.
-
-    Examples
-    --------
-    >>> is_unknown(float("nan")), is_unknown(None), is_unknown(0.0)
-    (True, True, False)
-    """
-    return value is None or str(value) in {"nan", "<NA>", "NaT"}
-
-
 def records(table: pd.DataFrame) -> list[dict[str, Any]]:
     """Return a table as a list of plain rows, without any geometry."""
     columns = [name for name in table if str(table[name].dtype) != "geometry"]
@@ -115,42 +102,7 @@ def problem_lines(problems: Iterable[Problem]) -> list[str]:
     return [f"{word[problem.refused]}  {problem.line()}" for problem in ordered]
 
 
-def length(value_m: float, units: str) -> str:
-    """Write a length for people.
-
-    Examples
-    --------
-    >>> length(1.5, "metric"), length(1.5, "imperial"), length(float("nan"), "metric")
-    ('1.50 m', '4.9 ft', 'unknown')
-    """
-    if is_unknown(value_m):
-        return "unknown"
-    if units == "imperial":
-        return f"{value_m * FEET_PER_METRE:.1f} ft"
-    return f"{value_m:.2f} m"
-
-
-def pace(value_m_s: float, units: str) -> str:
-    """Write a speed of water for people.
-
-    Examples
-    --------
-    >>> pace(0.5, "metric"), pace(0.5, "imperial")
-    ('0.50 m/s', '1.6 ft/s')
-    """
-    if is_unknown(value_m_s):
-        return "unknown"
-    if units == "imperial":
-        return f"{value_m_s * FEET_PER_METRE:.1f} ft/s"
-    return f"{value_m_s:.2f} m/s"
-
-
-def share(value: float) -> str:
-    """Write a share in per cent."""
-    return "unknown" if is_unknown(value) else f"{100 * value:.0f} %"
-
-
-def main_bottom(row: Mapping[str, Any]) -> str:
+def main_bottom(row: Mapping[Any, Any]) -> str:
     """Name the commonest bottom of a swim with its share.
 
     Examples

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from layers.build import build, quiet
 from layers.channel import Channel
 from layers.errors import LayerError
+from layers.pipeline import build, quiet
 from layers.store import read_stack, write_stack
 from layers.survey import read_survey
 from pegscore.cautions import peg_cautions
@@ -92,7 +92,7 @@ def build_layers(
     return stack, False
 
 
-def open_run(  # noqa: PLR0913 - each is one choice of the person at the keyboard
+def open_run(
     folder: Path,
     *,
     out: Path | None = None,

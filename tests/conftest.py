@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
@@ -11,9 +9,6 @@ from pyproj import CRS
 from shapely import LineString, Polygon
 
 from layers.grid import Bounds, Grid
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 settings.register_profile(
     "steady",
@@ -32,9 +27,9 @@ def crs() -> CRS:
 
 
 @pytest.fixture(params=[11, 12, 13])
-def rng(request: pytest.FixtureRequest) -> Iterator[np.random.Generator]:
+def rng(request: pytest.FixtureRequest) -> np.random.Generator:
     """Three seeds, so that no test leans on one lucky draw."""
-    yield np.random.default_rng(request.param)
+    return np.random.default_rng(request.param)
 
 
 @pytest.fixture(scope="session")

@@ -15,7 +15,6 @@ from layers.raster import (
     read_bands,
     replacing,
     transform_of,
-    warped_for_web,
     write_bands,
 )
 from layers.stack import Stack
@@ -126,23 +125,6 @@ def test_a_failed_write_leaves_the_old_file_whole(tmp_path):
         fail()
     assert path.read_text() == "old"
     assert [item.name for item in tmp_path.iterdir()] == ["result.txt"]
-
-
-def test_a_layer_for_the_web_lies_where_pyproj_says(grid, values):
-    _, (south, west, north, east) = warped_for_web(values, grid)
-    to_wgs84 = Transformer.from_crs("EPSG:27700", "EPSG:4326", always_xy=True)
-    box = grid.bounds
-    corners = [
-        to_wgs84.transform(e, n)
-        for e in (box.west, box.east)
-        for n in (box.south, box.north)
-    ]
-    longitudes, latitudes = zip(*corners, strict=True)
-    tolerance = 4e-5  # degrees: one 2 m cell, doubled
-    assert west == pytest.approx(min(longitudes), abs=tolerance)
-    assert east == pytest.approx(max(longitudes), abs=tolerance)
-    assert south == pytest.approx(min(latitudes), abs=tolerance)
-    assert north == pytest.approx(max(latitudes), abs=tolerance)
 
 
 @pytest.fixture

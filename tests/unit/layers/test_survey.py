@@ -202,6 +202,19 @@ def test_a_float_run_is_its_length_by_its_time_at_its_middle(folder: Path):
     assert run.loc[3].isna().all()
 
 
+def test_point_speeds_need_no_columns_of_a_run(folder: Path):
+    put(
+        folder,
+        "speeds.csv",
+        "x,y,speed_ms,kind,when\n400060,300000,0.4,mean,2024-05-03\n",
+    )
+    speeds = read_survey(folder).speeds
+    assert speeds is not None
+    assert speeds.speed_m_s.tolist() == [0.4]
+    assert speeds.when.tolist() == [pd.Timestamp("2024-05-03")]
+    assert speeds[["seconds", "start_easting", "end_northing"]].isna().all(axis=None)
+
+
 def test_pegs_keep_their_order_and_say_no_more_than_was_written(folder: Path):
     put(
         folder,

@@ -11,6 +11,7 @@ import pytest
 from layers.problems import Problem
 from pegscore import screen
 from pegscore.tables import safe_for_spreadsheets
+from pegscore.units import length, pace
 
 
 def test_unknown_numbers_are_null_in_json(capsys):
@@ -33,11 +34,11 @@ def test_records_leave_the_geometry_out():
     ],
 )
 def test_lengths_read_in_either_unit(metres, units, text):
-    assert screen.length(metres, units) == text
+    assert length(metres, units) == text
 
 
 def test_an_unknown_pace_is_called_unknown():
-    assert screen.pace(float("nan"), "metric") == "unknown"
+    assert pace(float("nan"), "metric") == "unknown"
 
 
 def test_an_unsurveyed_bottom_is_called_unknown():

@@ -157,7 +157,14 @@ def _bed(work: _Work) -> tuple[Values, Values]:
         message = "there is neither a soundings file nor rasters/bed.tif; add one"
         raise LayerError(message)
     points = bed_points(work.survey.soundings, work.channel, work.waterline)
-    bed = interpolate_bed(points, work.channel, work.cells)
+    bed = interpolate_bed(
+        points,
+        work.channel,
+        work.cells,
+        edge_elevation_m=lambda chainage_m: work.waterline.elevation_m(
+            chainage_m, work.survey.river.gauge.level_m
+        ),
+    )
     work.notes.extend(bed.notes)
     return bed.bed_m, bed.bed_sd_m
 

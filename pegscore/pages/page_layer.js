@@ -1,0 +1,94 @@
+// The picture over the water, its legend, and what it says at a touch.
+
+function overlay() {
+  return data.overlays.find((one) => one.name === state.layer) || null;
+}
+
+function drawLayer() {
+  if (drawn.layer) drawn.layer.remove();
+  drawn.layer = null;
+  const one = overlay();
+  const number = one ? one.at[state.level] : null;
+  if (known(number)) {
+    drawn.layer = L.imageOverlay(one.pictures[number], one.corners, { pane: "layer", className: "crisp", alt: one.title }).addTo(riverMap);
+  }
+  fillKey(one, known(number));
+}
+
+function fillKey(one, shown) {
+  const key = byId("key");
+  key.replaceChildren(scoreKey());
+  if (!one) return;
+  const words = one.unit ? one.title + ", " + unitWords(one.unit) : one.title + ", mostly";
+  if (!shown) key.append(make("p", { text: one.title + " is not known at this level." }));
+  else key.append(keyRow(words, one.colours.map((colour, i) => [colour, classWords(one, i, false), shortWords(one, i)])));
+}
+
+function classWords(one, i, unit) {
+  const tail = unit ? " " + unitWords(one.unit) : "";
+  if (one.words.length) return one.words[i];
+  const low = edgeWords(one.edges[i], one.unit);
+  if (i === one.edges.length - 1) return "over " + low + tail;
+  return low + "–" + edgeWords(one.edges[i + 1], one.unit) + tail;
+}
+
+// On a phone a class is named by its lower edge.
+function shortWords(one, i) {
+  return one.words.length ? one.words[i] : edgeWords(one.edges[i], one.unit) + "+";
+}
+
+function bothWords(full, short) {
+  return [make("span", { class: "full", text: full }), make("span", { class: "short", text: short })];
+}
+
+function keyRow(title, classes) {
+  const list = make("ul", {});
+  for (const [colour, words, short] of classes) {
+    const patch = make("span", { class: "patch", "aria-hidden": "true" });
+    patch.style.backgroundColor = colour;
+    list.append(make("li", {}, patch, ...bothWords(words, short)));
+  }
+  return make("div", { class: "key-row" }, make("strong", { text: title }), list);
+}
+
+function scoreKey() {
+  const list = make("ul", {});
+  data.bands.forEach(([fill], i) => {
+    const svg = draw("svg", { viewBox: "-20 -20 40 40", width: 28, height: 28, "aria-hidden": "true" });
+    svg.append(draw("circle", { r: SIZES[i], fill, stroke: "#000", "stroke-width": 2 }));
+    list.append(make("li", {}, svg, ...bothWords((i / 5).toFixed(1) + "–" + ((i + 1) / 5).toFixed(1), (i / 5).toFixed(1) + "+")));
+  });
+  const held = new Set(data.pegs.map((_, i) => standing(i)));
+  for (const kind of ["unscored", "closed", "blocked"]) {
+    if (held.has(kind)) list.append(make("li", {}, plainShape(kind), make("span", { text: STANDING_WORDS[kind] })));
+  }
+  list.append(make("li", { class: "full quiet", text: "number inside: rank" }));
+  return make("div", { class: "key-row" }, make("strong", { text: "Peg score" }), list);
+}
+
+// Read the class under a touch from the picture itself.
+function readWater(event) {
+  const one = overlay();
+  if (!one || !drawn.layer) return;
+  const picture = drawn.layer.getElement();
+  const box = picture.getBoundingClientRect();
+  const frameBox = riverMap.getContainer().getBoundingClientRect();
+  const across = (frameBox.left + event.containerPoint.x - box.left) / box.width;
+  const down = (frameBox.top + event.containerPoint.y - box.top) / box.height;
+  if (across < 0 || across >= 1 || down < 0 || down >= 1) return;
+  const found = classAt(picture, across, down, one);
+  if (found < 0) return;
+  const box2 = make("div", { class: "popup" }, make("strong", { text: one.title + " here" }), make("p", { text: classWords(one, found, true) }));
+  drawn.popup = L.popup({ maxWidth: 220 }).setLatLng(event.latlng).setContent(box2).openOn(riverMap);
+}
+
+function classAt(picture, across, down, one) {
+  const sheet = make("canvas", { width: 1, height: 1 }).getContext("2d");
+  const column = Math.floor(across * picture.naturalWidth);
+  const row = Math.floor(down * picture.naturalHeight);
+  sheet.drawImage(picture, column, row, 1, 1, 0, 0, 1, 1);
+  const [red, green, blue, cover] = sheet.getImageData(0, 0, 1, 1).data;
+  if (!cover) return -1;
+  const code = "#" + [red, green, blue].map((part) => part.toString(16).padStart(2, "0")).join("");
+  return one.colours.indexOf(code);
+}

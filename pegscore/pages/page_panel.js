@@ -1,0 +1,101 @@
+// One peg in full.
+
+const BASIS_WORDS = {
+  preference: "from the fish's published preferences",
+  ranker: "from the club's own catch returns",
+};
+
+function fillPanel() {
+  const panel = byId("panel");
+  panel.hidden = state.peg === null;
+  document.body.classList.toggle("with-panel", !panel.hidden);
+  if (panel.hidden) return;
+  const position = state.peg;
+  byId("panel-title").replaceChildren(pegWords(position));
+  const body = byId("panel-body");
+  body.replaceChildren(...warnings(position), ...verdictOf(position));
+  if (known(table().score[position])) body.append(factorsOf(position));
+  body.append(factsOf(position));
+}
+
+function warnings(position) {
+  const peg = data.pegs[position];
+  const kind = standing(position);
+  const parts = [];
+  if (kind === "blocked") parts.push(make("p", { class: "verdict", text: "Do not fish this peg." }));
+  if (kind === "closed") parts.push(make("p", { class: "verdict", text: "This peg is closed." }));
+  if (peg.cautions.length) {
+    const list = make("ul", { class: "cautions" });
+    for (const text of peg.cautions) list.append(make("li", {}, foreign(text)));
+    parts.push(list);
+  }
+  return parts;
+}
+
+function verdictOf(position) {
+  const rows = table();
+  const kind = standing(position);
+  const parts = [];
+  if (kind === "scored") {
+    const big = make("p", { class: "big" });
+    big.append(make("strong", { text: scoreWords(rows.score[position]) }), " of 1");
+    if (known(rows.rank[position])) big.append(", rank " + rows.rank[position]);
+    parts.push(big, intervalDrawing(rows.score[position], rows.low[position], rows.high[position], 300));
+    const words = [intervalWords(position), BASIS_WORDS[rows.basis[position]] || rows.basis[position]];
+    parts.push(make("p", { class: "quiet", text: words.filter(Boolean).join("; ") }));
+  } else if (kind === "unscored") {
+    parts.push(make("p", { class: "big", text: "not scored" }));
+  }
+  if (rows.why[position]) parts.push(make("p", { class: "why" }, foreign(rows.why[position])));
+  return parts;
+}
+
+function factorsOf(position) {
+  const rows = table();
+  const measured = {
+    depth: lengthWords(rows.depth[position]),
+    speed: speedWords(rows.speed[position]),
+    substrate: bedWords(position),
+  };
+  const box = make("div", { class: "factors" }, make("h3", { text: "How well each thing suits" }));
+  data.factors.forEach((factor, i) => {
+    const [name, words] = factor;
+    const limiting = standing(position) === "scored" && limits(factor, rows.limiting[position]);
+    box.append(factorBar(words, rows.suits[i][position], measured[name] || "", limiting));
+  });
+  return box;
+}
+
+function factsOf(position) {
+  const peg = data.pegs[position];
+  const rows = table();
+  const facts = [
+    ["Bank", peg.bank || "unknown"],
+    ["Along the river", distanceWords(peg.chainage) + " from the top"],
+    ["Access", peg.step_free === null ? "not recorded" : peg.step_free ? "step-free" : "steps or rough ground"],
+    ["Walk", known(peg.walk) ? distanceWords(peg.walk) : "not recorded"],
+  ];
+  if (!known(rows.score[position])) {
+    facts.push(["Depth", lengthWords(rows.depth[position])]);
+    facts.push(["Pace", speedWords(rows.speed[position])], ["Bottom", bedWords(position)]);
+  }
+  if (peg.note) facts.push(["Note", peg.note]);
+  const list = make("dl", { class: "facts" });
+  for (const [name, words] of facts) {
+    list.append(make("dt", { text: name }), make("dd", {}, foreign(words)));
+  }
+  return list;
+}
+
+// The short form that opens on the map.
+function popupOf(position) {
+  const rows = table();
+  const kind = standing(position);
+  const score = kind === "scored"
+    ? scoreWords(rows.score[position]) + ", " + intervalWords(position)
+    : STANDING_WORDS[kind];
+  const box = make("div", { class: "popup" });
+  box.append(make("strong", {}, pegWords(position)), make("p", { text: score }));
+  if (rows.why[position]) box.append(make("p", {}, foreign(rows.why[position])));
+  return box;
+}

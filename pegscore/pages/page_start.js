@@ -1,0 +1,145 @@
+// Choices and what follows from them.
+
+function setUpChoices() {
+  const fish = byId("species");
+  data.species.forEach((one, i) => fish.append(make("option", { value: i, text: one.title })));
+  fish.addEventListener("change", () => { state.species = Number(fish.value); showScores(); });
+  const level = byId("level");
+  level.addEventListener("change", () => { state.level = Number(level.value); facts(); showScores(); drawLayer(); });
+  byId("level-field").hidden = data.levels.length < 2;
+  byId("fish-field").classList.toggle("alone", data.levels.length < 2);
+  byId("find").addEventListener("input", (event) => { state.find = event.target.value; fillList(); });
+  byId("choices").addEventListener("submit", (event) => { event.preventDefault(); chooseFound(); });
+  byId("panel-close").addEventListener("click", closePanel);
+  document.addEventListener("keydown", (event) => { if (event.key === "Escape" && state.peg !== null) closePanel(); });
+  const layers = data.overlays.map((one) => [one.name, one.title]).concat([["none", "Nothing"]]);
+  setUpSwitch("layer", layers, state.layer, (value) => { state.layer = value; drawLayer(); });
+  setUpSwitch("units", [["metric", "Metres"], ["imperial", "Feet"]], "metric", (value) => {
+    state.imperial = value === "imperial";
+    showUnits();
+  });
+}
+
+function setUpSwitch(name, choices, chosen, act) {
+  for (const [value, words] of choices) {
+    const input = make("input", { type: "radio", name, value, checked: value === chosen });
+    input.addEventListener("change", () => act(value));
+    byId(name).append(make("label", {}, input, make("span", { text: words })));
+  }
+}
+
+function chooseFound() {
+  const found = inOrder().filter(matches);
+  const named = found.find((i) => data.pegs[i].name.toLowerCase() === state.find.trim().toLowerCase());
+  const first = known(named) ? named : found[0];
+  if (known(first)) choosePeg(first, { focus: true });
+}
+
+function markChosen(position) {
+  const before = state.peg;
+  state.peg = position;
+  for (const row of byId("list").querySelectorAll(".row")) {
+    row.setAttribute("aria-pressed", Number(row.dataset.position) === position ? "true" : "false");
+  }
+  for (const one of [before, position]) if (one !== null) dressPeg(one);
+  fillPanel();
+}
+
+function choosePeg(position, { focus }) {
+  markChosen(position);
+  riverMap.invalidateSize({ animate: false });
+  drawSwim();
+  showPeg(data.pegs[position].at, focus);
+  openPopup(position);
+  if (focus) byId("panel-title").focus({ preventScroll: true });
+  byId("panel").scrollTop = 0;
+}
+
+// A peg of the list, where marks lie close, is shown from nearer.
+function showPeg(at, fromList) {
+  if (fromList && riverMap.getContainer().classList.contains("crowded")) {
+    riverMap.setView(at, riverMap.getZoom() + 1.5, { animate: false });
+  } else riverMap.panInside(at, { padding: [50, 50], animate: false });
+}
+
+function closePanel() {
+  const position = state.peg;
+  markChosen(null);
+  if (drawn.popup) drawn.popup.remove();
+  drawSwim();
+  riverMap.invalidateSize({ animate: false });
+  const row = byId("list").querySelector('[data-position="' + position + '"]');
+  (row || byId("ranked")).focus();
+}
+
+function showScores() {
+  fillList();
+  drawPegs();
+  fillPanel();
+  const fish = data.species[state.species];
+  const verdict = byId("verdict");
+  verdict.hidden = !fish || !fish.verdict;
+  verdict.replaceChildren(foreign(fish ? fish.verdict : ""));
+  if (state.peg !== null && drawn.popup && drawn.popup.isOpen()) drawn.popup.setContent(popupOf(state.peg));
+  colourStill();
+}
+
+function showUnits() {
+  const level = byId("level");
+  level.replaceChildren();
+  data.levels.forEach((metres, i) => level.append(make("option", { value: i, text: lengthWords(metres) })));
+  level.value = String(state.level);
+  facts();
+  drawScale();
+  drawLayer();
+  showScores();
+}
+
+// The still map is what gets printed: give it the colours of the live one.
+function colourStill() {
+  for (const group of document.querySelectorAll("#still-map [data-position]")) {
+    const position = Number(group.getAttribute("data-position"));
+    const scored = standing(position) === "scored";
+    const circle = group.querySelector("circle");
+    circle.setAttribute("fill", scored ? data.bands[bandOf(table().score[position])][0] : "#fff");
+  }
+}
+
+function facts() {
+  const words = [];
+  if (data.surveyed) words.push("Surveyed " + data.surveyed);
+  words.push(data.edition === "committee" ? "committee's edition, not for passing on" : "members' edition");
+  if (data.levels.length) words.push("level " + lengthWords(data.levels[state.level]));
+  byId("facts").replaceChildren(foreign(words.join(" · ")));
+}
+
+function fillCare() {
+  for (const text of data.cautions) byId("cautions").append(make("li", {}, foreign(text)));
+  for (const place of data.places) {
+    const item = make("li", {}, make("strong", { text: place.words }));
+    if (place.name) item.append(" – ", foreign(place.name));
+    if (place.when) item.append(" (" + place.when + ")");
+    byId("places").append(item);
+  }
+  byId("care").hidden = !data.cautions.length && !data.places.length;
+}
+
+function fillAbout() {
+  const about = byId("about-text");
+  const lines = [
+    "A score says how well the water that can be fished from a peg suits a fish, from 0 (not at all) to 1 (in every way). It is not a promise of a catch.",
+    "The thick line is the 80 % interval: in four cases out of five the score of the true water should lie in it. Where two lines overlap, do not read much into the order.",
+    "Nothing here needs a signal, and nothing is sent anywhere.",
+  ];
+  for (const text of lines.concat(data.notes)) about.append(make("p", {}, foreign(text)));
+}
+
+byId("river").append(foreign(data.river));
+fillCare();
+fillAbout();
+setUpMap();
+setUpChoices();
+showUnits();
+showWhole();
+new ResizeObserver(() => riverMap.invalidateSize({ animate: false })).observe(riverMap.getContainer());
+document.documentElement.classList.add("ready");

@@ -1,0 +1,156 @@
+"""A small invented river for the map's tests; every text of it can be hostile."""
+
+from __future__ import annotations
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+from pyproj import CRS
+from shapely import LineString, Point, Polygon
+
+from layers.grid import Bounds, Grid
+from layers.stack import Stack
+from pegscore.pages.map import MapContent
+
+CRS_HERE = CRS("EPSG:27700")
+LEVELS_M = (0.6, 1.2)
+SPECIES = {"barbel": "Barbel", "roach": "Roach", "chub": "Chub"}
+CLASSES = ("silt", "sand", "gravel", "cobble")
+
+
+def world(*, pegs: int = 12, say=lambda text: text, **changes) -> MapContent:
+    """Return a map's content; ``say`` rewrites every text that files could hold."""
+    # far out at sea, inside the system's area of use
+    line = LineString(
+        [(620000 + 5 * i, 500000 + 60 * np.sin(i / 14)) for i in range(101)]
+    )
+    water = Polygon(line.buffer(12, cap_style="flat").exterior)
+    names = [say(f"{i + 1}") for i in range(pegs)]
+    frame = pegs_along(line, names, say)
+    content = {
+        "river_name": say("Invented Water, lower meadow"),
+        "crs": CRS_HERE,
+        "water": water,
+        "centreline": line,
+        "pegs": frame,
+        "ranking": ranking_of(names, say),
+        "species_titles": {key: say(title) for key, title in SPECIES.items()},
+        "stack": stack_of(water, say),
+        "cautions": {names[2]: (say("Deep water at the edge."),)},
+        "blocked": frozenset({names[4]}),
+        "general_cautions": (say("Wear a life jacket when wading."),),
+        "hazards": hazards_of(line, say),
+        "verdicts": {"roach": say("Closed season until 15 June.")},
+        "survey_date": "2026-06-20",
+    }
+    return MapContent(**{**content, **changes})
+
+
+def pegs_along(line: LineString, names: list[str], say) -> gpd.GeoDataFrame:
+    chainage_m = np.linspace(30, line.length - 30, len(names))
+    places = [line.interpolate(s) for s in chainage_m]
+    sides = [13.0 if i % 2 == 0 else -13.0 for i in range(len(names))]
+    return gpd.GeoDataFrame(
+        {
+            "bank": ["left" if side > 0 else "right" for side in sides],
+            "chainage_m": chainage_m,
+            "open": [i != 7 for i in range(len(names))],
+            "step_free": [[True, False, None][i % 3] for i in range(len(names))],
+            "walk_m": [np.nan if i == 1 else 40.0 * i for i in range(len(names))],
+            "note": [say("the key is under the stone") for _ in names],
+            "swim": gpd.array.from_shapely([p.buffer(14, 4) for p in places], CRS_HERE),
+        },
+        geometry=[
+            Point(p.x, p.y + side) for p, side in zip(places, sides, strict=True)
+        ],
+        index=pd.Index(names, name="peg"),
+        crs=CRS_HERE,
+    )
+
+
+def ranking_of(names: list[str], say) -> pd.DataFrame:
+    return pd.concat(
+        [
+            scores_of(key, level_m, names, say)
+            for level_m in LEVELS_M
+            for key in SPECIES
+        ],
+        ignore_index=True,
+    )
+
+
+def scores_of(key: str, level_m: float, names: list[str], say) -> pd.DataFrame:
+    turn = list(SPECIES).index(key) + 2 * level_m
+    at = np.arange(len(names))
+    score = 0.5 + 0.45 * np.sin(at * 1.7 + turn)
+    score[9 % len(names)] = np.nan
+    table = pd.DataFrame(
+        {
+            "species": key,
+            "level_m": level_m,
+            "peg": names,
+            "score": score,
+            "low": np.clip(score - 0.12, 0, 1),
+            "high": np.clip(score + 0.1, 0, 1),
+            "basis": "preference",
+            "limiting": np.where(at % 2 == 0, "pace", "depth"),
+            "why": [say(f"{1 + i / 10:.1f} m over gravel, steady pace.") for i in at],
+            "depth_m": level_m + 0.1 * at,
+            "speed_m_s": 0.1 + 0.05 * at,
+            "suit_depth": np.clip(score + 0.2, 0, 1),
+            "suit_speed": np.clip(score + 0.05, 0, 1),
+            "suit_substrate": np.clip(1 - score / 4, 0, 1),
+            "wet_share": 1.0,
+            "silt_share": 0.1,
+            "sand_share": 0.2,
+            "gravel_share": 0.6,
+            "cobble_share": 0.1,
+        }
+    )
+    table["rank"] = table["score"].rank(ascending=False)
+    table.loc[table["score"].isna(), "why"] = say("The water there was not surveyed.")
+    return table.sort_values("rank", na_position="last")
+
+
+def stack_of(water: Polygon, say) -> Stack:
+    grid = Grid.covering(Bounds.of(water).grown(4), cell_m=2.0, crs=CRS_HERE)
+    inside = grid.mask_of(water)
+    easting, northing = grid.centres()
+    along, across = np.meshgrid(easting - 620000, northing - 500000)
+    off = np.abs(across - 60 * np.sin(along / 70)) / 12
+    hole = 1.6 + 0.9 * np.sin(along / 45)
+    depth = np.where(inside, np.clip(hole * (1 - 0.7 * off**2), 0.05, None), np.nan)
+    speed = np.where(inside, np.clip(0.9 / hole * (1 - 0.8 * off**2), 0, 1.6), np.nan)
+    wave = np.sin(along / 60)
+    raw = np.stack([0.8 - wave, 0.6 + 0 * wave, 1 + wave, 0.4 + wave**2])
+    shares = np.where(inside & (along < 420), raw / raw.sum(axis=0), np.nan)
+    by_level = {
+        level: {
+            "depth": (depth + level - 0.6).astype(np.float32),
+            "speed": (speed * (1 + (level - 0.6) / 2)).astype(np.float32),
+        }
+        for level in LEVELS_M
+    }
+    fixed = dict(zip(CLASSES, shares.astype(np.float32), strict=True))
+    return Stack(
+        grid=grid, fixed=fixed, by_level=by_level, notes=(say("Slope was estimated."),)
+    )
+
+
+def hazards_of(line: LineString, say) -> gpd.GeoDataFrame:
+    over = line.interpolate(0.37, normalized=True)
+    redd = line.interpolate(0.8, normalized=True)
+    park = line.interpolate(0.02, normalized=True)
+    return gpd.GeoDataFrame(
+        {
+            "kind": ["overhead_line", "spawning", "parking", "weir"],
+            "name": [say("power line"), say("redd field"), say("by the gate"), None],
+        },
+        geometry=[
+            LineString([(over.x, over.y - 60), (over.x + 15, over.y + 60)]),
+            redd.buffer(10),
+            Point(park.x, park.y + 45),
+            Point(line.coords[-1]),
+        ],
+        crs=CRS_HERE,
+    )

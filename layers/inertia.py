@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from layers.lattice import MOSTLY
 from layers.streamtube import march
 
 if TYPE_CHECKING:
@@ -16,15 +17,16 @@ if TYPE_CHECKING:
 
     from layers.conveyance import Reach, Sections, Water
     from layers.lattice import Lattice
-    from layers.streamtube import March
 
     Array = NDArray[np.float64]
     Mask = NDArray[np.bool_]
 
-LEAST_SHARE = 0.05
-"""No flowing water is held to be slower than this share of its conveyance speed:
-a tube that stopped stands for an eddy or a slack, not for still water (proposal)."""
-
+SLACK_SHARE = 0.3
+"""No flowing water is held to be slower than this share of its conveyance speed: where
+a tube stopped, full flow in two simulated rivers still had 0.3 to 0.5 of it, for the
+water beside drags it along."""
+DEAD_END_SHARE = 0.05
+"""The same in a dead end, where nothing passes (proposal)."""
 FEWEST_SECTIONS = 3
 """In shorter water nothing is remembered."""
 
@@ -104,13 +106,14 @@ def with_inertia(water: Water, reach: Reach, lattice: Lattice) -> Water:
     found = march(bed)
     wet = bed.depth_m.ravel() > 0
     speed = lattice.to_cells.mean(found.unit_speed.ravel(), wet)
-    slow = LEAST_SHARE * water.unit_speed
+    dead = _mostly(found.dead_end, lattice, wet)
+    slow = np.where(dead, DEAD_END_SHARE, SLACK_SHARE) * water.unit_speed
     speed = np.where(np.isfinite(speed), np.maximum(speed, slow), water.unit_speed)
     speed = np.where(water.flowing, speed, water.unit_speed)
     return replace(
         water,
         unit_speed=speed * even_out(speed, water, reach.sections),
-        sheltered=water.flowing & _sheltered(found, lattice, wet),
+        sheltered=water.flowing & (dead | _mostly(found.stopped, lattice, wet)),
     )
 
 
@@ -124,6 +127,7 @@ def even_out(speed: Array, water: Water, sections: Sections) -> Array:
     return factor[sections.of_cell]
 
 
-def _sheltered(found: March, lattice: Lattice, wet: Mask) -> Mask:
-    share = lattice.to_cells.mean(found.sheltered.ravel().astype(float), wet)
-    return np.nan_to_num(share) > 0.5  # noqa: PLR2004 - most of the four nodes
+def _mostly(mask: Mask, lattice: Lattice, wet: Mask) -> Mask:
+    """Return the cells whose wet nodes are mostly in a mask."""
+    share = lattice.to_cells.mean(mask.ravel().astype(float), wet)
+    return np.nan_to_num(share) > MOSTLY

@@ -99,15 +99,18 @@ class March:
     unit_speed : array of float, shape (sections, nodes)
         Speed per unit of discharge, 1/m²; 0 where dry, in dead ends and where
         the tube stopped. It goes with the discharge in proportion.
-    sheltered : array of bool, shape (sections, nodes)
-        Wet, but in a dead end or where the tube ran out of energy.
+    stopped : array of bool, shape (sections, nodes)
+        On a way of the water, but where the tube ran out of energy.
+    dead_end : array of bool, shape (sections, nodes)
+        Wet, but on no way of the water.
     unit_fall : array of float, shape (sections,)
         Fall of the surface from the section above per squared discharge, s²/m⁵,
         mean of the branches by their flow; 0 where the river begins.
     """
 
     unit_speed: Array
-    sheltered: Mask
+    stopped: Mask
+    dead_end: Mask
     unit_fall: Array
 
 
@@ -134,7 +137,16 @@ def march(bed: Bed, *, sweeps: int = SWEEPS, own_bends: bool = True) -> March:
             marcher.turn(speed)
         for number, runs in enumerate(branches):
             fall[number] = marcher.step(speed, number, runs)
-    return March(unit_speed=speed, sheltered=wet & (speed <= 0), unit_fall=fall)
+    way = np.zeros(wet.shape, bool)
+    for runs in branches:
+        for run in runs:
+            way[run.section, run.nodes] = True
+    return March(
+        unit_speed=speed,
+        stopped=way & (speed <= 0),
+        dead_end=wet & ~way,
+        unit_fall=fall,
+    )
 
 
 def _conveyed(bed: Bed, branches: list[list[Branch]]) -> Array:

@@ -84,5 +84,5 @@ def test_water_that_leads_nowhere_stands_still():
     depth_m[40, 40:] = 0.0
     found = march(channel(sections=60, step_m=4, depth_m=depth_m))
     assert np.all(found.unit_speed[21:40, 41:] == 0)
-    assert np.all(found.sheltered[21:40, 41:])
+    assert np.all(found.dead_end[21:40, 41:])
     np.testing.assert_allclose((found.unit_speed * depth_m).sum(axis=1), 1.0, rtol=1e-9)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layers.lattice import MOSTLY
-from layers.streamtube import march
+from layers.streamtube import SLACK_SHARE, march
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -21,12 +21,9 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Mask = NDArray[np.bool_]
 
-SLACK_SHARE = 0.3
-"""No flowing water is held to be slower than this share of its conveyance speed: where
-a tube stopped, full flow in two simulated rivers still had 0.3 to 0.5 of it, for the
-water beside drags it along."""
 DEAD_END_SHARE = 0.05
-"""The same in a dead end, where nothing passes (proposal)."""
+"""What is left of its conveyance speed in a dead end, where nothing passes
+(proposal)."""
 FEWEST_SECTIONS = 3
 """In shorter water nothing is remembered."""
 

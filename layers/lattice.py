@@ -28,7 +28,7 @@ PARTS = 4
 """Places looked at across each strip to see how much of it is water."""
 CORNERS = ((0, 0), (0, 1), (1, 0), (1, 1))
 LEAST_STRIP_M = 0.5
-FEWEST_STRIPS = 12
+FEWEST_STRIPS = 24
 """A narrow stream is cut into so many strips at least, but none under half a metre."""
 
 

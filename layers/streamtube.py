@@ -37,15 +37,21 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Mask = NDArray[np.bool_]
 
-SWEEPS = 8
+SWEEPS = 12
 """The tubes' places follow from the speeds and the other way about: so many times.
-From three sweeps to eight the error against full flow fell by 3 %, beyond by 1 %."""
+On rivers with deep pools fewer leave the answer unsettled."""
 STRAIGHT_SWEEPS = 2
 """Before streamlines settle somewhat their own bending is not heeded."""
-EASE = 0.5
+EASE = 0.3
 """How much of a new bending is taken at once."""
 LEAST_SPREAD = 0.3
 """Bounds 1 - offset * curvature where a bend is very tight."""
+SETTLING = 0.6
+"""How much of a section's new speeds its tubes' places and its tilt take at once."""
+SLACK_SHARE = 0.3
+"""No tube is held to be slower than this share of its conveyance speed: where one
+stopped, full flow in two simulated rivers still had 0.3 to 0.5 of it, for the water
+beside drags it along."""
 ITERATIONS = 60
 CLOSE = 1e-13
 
@@ -121,7 +127,7 @@ def march(bed: Bed, *, sweeps: int = SWEEPS, own_bends: bool = True) -> March:
     ----------
     bed : Bed
         The sections.
-    sweeps : int, default=8
+    sweeps : int, default=12
         How often the whole march is made.
     own_bends : bool, default=True
         Whether streamlines that bend beyond the channel's bend tilt the surface
@@ -131,7 +137,7 @@ def march(bed: Bed, *, sweeps: int = SWEEPS, own_bends: bool = True) -> March:
     branches = find_branches(wet, bed.carried)
     speed = _conveyed(bed, branches)
     fall = np.zeros(len(branches))
-    marcher = _Marcher(bed)
+    marcher = _Marcher(bed, speed)
     for sweep in range(sweeps):
         if own_bends and sweep >= STRAIGHT_SWEEPS:
             marcher.turn(speed)
@@ -143,7 +149,7 @@ def march(bed: Bed, *, sweeps: int = SWEEPS, own_bends: bool = True) -> March:
             way[run.section, run.nodes] = True
     return March(
         unit_speed=speed,
-        stopped=way & (speed <= 0),
+        stopped=way & marcher.stopped,
         dead_end=wet & ~way,
         unit_fall=fall,
     )
@@ -163,7 +169,7 @@ def _conveyed(bed: Bed, branches: list[list[Branch]]) -> Array:
 class _Marcher:
     """One sweep's arithmetic: what does not change is worked out once."""
 
-    def __init__(self, bed: Bed) -> None:
+    def __init__(self, bed: Bed, conveyed: Array) -> None:
         self.bed = bed
         spread = bed.spread
         self.length_m = bed.step_m * spread
@@ -175,6 +181,8 @@ class _Marcher:
             drag = bed.roughness**2 / np.cbrt(bed.depth_m) ** 4
         self.drag = 1.0 + 2 * GRAVITY_M_S2 * drag * bed.step_m * between
         self.area_m2 = bed.depth_m * bed.strip_m
+        self.conveyed, self.settled = conveyed.copy(), conveyed.copy()
+        self.stopped = np.zeros(bed.depth_m.shape, bool)
         self.tilt = np.zeros(bed.depth_m.shape)
 
     def turn(self, speed: Array) -> None:
@@ -186,13 +194,14 @@ class _Marcher:
 
     def step(self, speed: Array, number: int, runs: list[Branch]) -> float:
         """Renew the speeds of a section from those of the one above it."""
-        self._lean(speed, number)
+        self.settled[number] += SETTLING * (speed[number] - self.settled[number])
+        self._lean(self.settled, number)
         if not runs or not runs[0].above:
             return 0.0
         here = number
         above_flow = speed[here - 1] * self.area_m2[here - 1]
         above_tube = np.cumsum(above_flow) - above_flow / 2
-        own_flow = speed[here] * self.area_m2[here]
+        own_flow = self.settled[here] * self.area_m2[here]
         tube = np.cumsum(own_flow) - own_flow / 2
         # energy above a level common to the section: by the very tilt that made it
         energy = speed[here - 1] ** 2 + self.tilt[here - 1]
@@ -203,10 +212,11 @@ class _Marcher:
             at = run.nodes
             head = np.interp(tube[at], above_tube[source], energy[source]) - tilt[at]
             shed = self.drag[here, at]
-            lift = _fitting_lift(
-                head, self.area_m2[here, at] / np.sqrt(shed), run.share
-            )
-            speed[here, at] = np.sqrt(np.maximum(head + lift, 0.0) / shed)
+            least = shed * (SLACK_SHARE * self.conveyed[here, at]) ** 2
+            weight = self.area_m2[here, at] / np.sqrt(shed)
+            lift = _fitting_lift(head, weight, least, run.share)
+            speed[here, at] = np.sqrt(np.maximum(head + lift, least) / shed)
+            self.stopped[here, at] = head + lift <= least
             fall += run.share * lift
         return fall / (2 * GRAVITY_M_S2)
 
@@ -224,21 +234,22 @@ def _source(run: Branch, depth_m: Array) -> NDArray[np.int64]:
     return first + np.flatnonzero(depth_m[first:last] > 0)
 
 
-def _fitting_lift(head: Array, weight: Array, flow: float) -> float:
-    """Return x for which ``sum(weight * sqrt(max(head + x, 0))) = flow``.
+def _fitting_lift(head: Array, weight: Array, least: Array, flow: float) -> float:
+    """Return x for which ``sum(weight * sqrt(max(head + x, least))) = flow``.
 
     The sum never falls with x; Newton's steps are held within a bracket.
     """
-    low = -float(head.max())
+    low = float((least - head).min())
     high = (flow / float(weight.sum())) ** 2 - float(head.min())
+    high = max(high, float((least - head).max()))
     lift = (flow / float(weight.sum())) ** 2 - float(np.average(head, weights=weight))
     for _ in range(ITERATIONS):
-        root = np.sqrt(np.maximum(head + lift, 0.0))
+        root = np.sqrt(np.maximum(head + lift, least))
         missing = flow - float(weight @ root)
         if abs(missing) <= CLOSE * flow:
             break
         low, high = (lift, high) if missing > 0 else (low, lift)
-        moving = root > 0
+        moving = head + lift > least
         slope = float(np.sum(weight[moving] / root[moving])) / 2
         lift += missing / slope if slope > 0 else high - low
         if not low < lift < high:

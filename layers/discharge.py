@@ -21,10 +21,11 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-MODEL_SD = 0.25
-"""Relative error of a conveyance speed until measurements tell (proposal: 0.20 was
-found against simulated meanders, more on wading sections of gravel rivers)."""
-MODEL_WORTH = 5
+MODEL_SD = 0.18
+"""Relative error of a modelled speed until measurements tell (proposal: 0.07 to 0.13
+was found at and above the surveyed level of two simulated rivers, 0.2 and more below
+it and on wading sections of gravel rivers)."""
+MODEL_WORTH = 3
 """How many measurements that proposal weighs as much as."""
 GAUGING_SD = 0.10
 """Relative error of a single gauging (proposal)."""

@@ -38,8 +38,8 @@ if TYPE_CHECKING:
     Mask = NDArray[np.bool_]
 
 LEAST_SD_M_S = 0.05
-LEAST_RELATIVE_SD = 0.15
-"""No speed is stated closer than 0.05 m/s or 15 %, whichever is more (proposal)."""
+LEAST_RELATIVE_SD = 0.117
+"""No speed's error is below 0.05 m/s, nor its 80 % interval within 15 % (proposal)."""
 SHELTERED_SD = 0.5
 """Where water stands in a lee, so much of its conveyance speed is in doubt."""
 MEASURED = 8
@@ -60,7 +60,7 @@ class FlowField:
         Depth-averaged; 0 in pools cut off from the stream, ``NaN`` where the
         depth is, and throughout the stream if no discharge could be found.
     speed_sd_m_s : array of float, shape (cells,)
-        Its standard error, never below 0.05 m/s or 15 %.
+        Its standard error, never below 0.05 m/s or 11.7 % (15 % for an 80 % interval).
     sheltered : array of bool, shape (cells,)
         In the lee of something or in a dead end: the speed there is a guess.
     discharge_m3_s : float
@@ -269,7 +269,7 @@ def _speed_sd(
 ) -> Array:
     """Return the standard error of speed from discharge, model and bed."""
     relative = np.where(water.pools, 0.0, np.hypot(relative_sd, bed_part))
-    sd = np.hypot(relative * speed_m_s, LEAST_SD_M_S)
+    sd = relative * speed_m_s
     least: Array = np.maximum(LEAST_SD_M_S, LEAST_RELATIVE_SD * speed_m_s)
     return np.maximum(sd, least)
 

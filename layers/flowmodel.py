@@ -44,7 +44,7 @@ CONVEYANCE = (
 )
 ALONG = 5.0
 """Speeds change so much slower along than across (proposal)."""
-FAR_DOUBT = 0.25
+FAR_DOUBT = 0.15
 """Far from any measured speed the error is this much larger (proposal)."""
 
 

@@ -4,7 +4,8 @@ The truth against which the shipped flow model is judged, so it shares nothing w
 neither code (only numpy is imported) nor simplification (inertia is kept). Solved are
 
     h_t + div(q) = 0
-    q_t + div(q q / h) + g h grad(h + z) = - g n^2 |q| q / h^(7/3) + div(nu h grad(q / h))
+    q_t + div(q q / h) + g h grad(h + z)
+        = - g n^2 |q| q / h^(7/3) + div(nu h grad(q / h))
 
 with q the unit discharge vector in east and north and nu = 0.15 u* h (Elder's form;
 0.15 after Fischer et al. 1979 for transverse mixing, from memory).
@@ -31,6 +32,8 @@ DRY_M = 1e-3
 """A cell with less water than this carries no flow."""
 
 ELDER = 0.15
+
+WALLS = 2
 
 
 @dataclass(frozen=True)
@@ -140,6 +143,28 @@ def at_rest(case: Case, stage_m) -> np.ndarray:
     """Return the still state (3, along, across) whose surface lies at ``stage_m``."""
     depth_m = np.maximum(stage_m - case.bed_m, 0.0)
     return np.stack([depth_m, 0 * depth_m, 0 * depth_m])
+
+
+def backwater_m(case: Case) -> np.ndarray:
+    """Return a surface (along, 1) carried up from the stage by friction alone."""
+    wide = _mid(case.mesh.across.length_m, 0)
+    step = case.mesh.step_m[0].mean(axis=1)
+
+    def loss(row, stage):
+        share = _conveyance(np.maximum(stage - case.bed_m[row], 0), case.manning[row])
+        return (case.inflow_m3_s / max((share * wide[row]).sum(), 1e-9)) ** 2
+
+    surface = np.full((case.mesh.shape[0], 1), case.stage_m)
+    for row in range(case.mesh.shape[0] - 2, -1, -1):
+        below = surface[row + 1, 0]
+        known = below + 0.5 * step[row] * loss(row + 1, below)
+        low, high = min(below, case.bed_m[row].min()), below + 5.0
+        for _ in range(50):
+            stage = 0.5 * (low + high)
+            enough = stage - 0.5 * step[row] * loss(row, stage) > known
+            low, high = (low, stage) if enough else (stage, high)
+        surface[row] = stage
+    return surface
 
 
 def first_guess(case: Case, stage_m) -> np.ndarray:
@@ -325,6 +350,8 @@ def _slope(stack, axis):
         return np.zeros_like(stack)
     step = np.diff(stack, axis=axis)
     first, last = np.take(step, [0], axis=axis), np.take(step, [-1], axis=axis)
+    if axis == WALLS:
+        first, last = 0 * first, 0 * last
     back = np.concatenate([first, step], axis=axis)
     ahead = np.concatenate([step, last], axis=axis)
     product = back * ahead

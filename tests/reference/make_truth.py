@@ -176,7 +176,7 @@ def normal_stage_m(case, *, slope, flow_m3_s, rows=25):
     return stage
 
 
-def settle_level(design, flow_m3_s, *, steps=(12_000, 12_000)):
+def settle_level(design, flow_m3_s, *, steps=(500, 800)):
     """Return the settled case and state at one discharge, from coarse to fine."""
     sw = load_solver()
     coarse = make_case(design, finer=0.5)[0]
@@ -190,11 +190,14 @@ def settle_level(design, flow_m3_s, *, steps=(12_000, 12_000)):
     return case, state
 
 
-def march_and_report(case, state, steps, *, parts=4):
-    """March in parts and report after each."""
-    for _ in range(parts):
-        state = load_solver().march(case, state, steps=steps // parts)
+def march_and_report(case, state, steps, *, rounds=6):
+    """March in rounds, hastening the storage between them but not after the last."""
+    sw = load_solver()
+    for _ in range(rounds):
+        state = sw.hasten(case, sw.march(case, state, steps=steps))
         report(case, state)
+    state = sw.march(case, state, steps=steps)
+    report(case, state)
     return state
 
 

@@ -209,8 +209,8 @@ class TestStoredTruth:
         case, state = self.case(sw, make_truth, name, level)
         after = sw.march(case, state, steps=5)
         speed, later = sw.speed_m_s(state), sw.speed_m_s(after)
-        # five steps are about a second; in the 600 s that water takes from riffle to
-        # pool a drift of this size stays under 0.01 m/s and 1 cm
+        # five steps are about half a second, in which water moves 0.3 m: a drift of
+        # 2e-5 in that is 0.002 m/s a minute, a fiftieth of what the model may err by
         assert np.sqrt(np.nanmean((later - speed) ** 2)) < 2e-5
         assert np.sqrt(((after[0] - state[0]) ** 2).mean()) < 2e-5
 

@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
+    from layers.channel import WetCells
     from layers.conveyance import Reach, Water
+    from layers.inertia import Waters
 
     Array = NDArray[np.float64]
 
@@ -42,6 +44,8 @@ class Implied:
         The discharge at which the model would give the measured speed there.
     reach_m3_s : array of float, shape (n,)
         The reach's conveyance at that level.
+    chainage_m, offset_m : array of float, shape (n,)
+        Where each was taken, by the cells along its run.
     left_out : int
         Measurements not in flowing water, not above zero or without a height.
     """
@@ -49,6 +53,8 @@ class Implied:
     level_m: Array
     flow_m3_s: Array
     reach_m3_s: Array
+    chainage_m: Array
+    offset_m: Array
     left_out: int
 
     def __len__(self) -> int:
@@ -58,7 +64,7 @@ class Implied:
 
 def implied_flows(
     speeds: pd.DataFrame,
-    reach: Reach,
+    waters: Waters,
     shares: Mapping[str, Array] | None,
     *,
     level_m: float,
@@ -73,7 +79,7 @@ def implied_flows(
     ----------
     speeds : DataFrame
         As ``Survey.speeds``.
-    reach : Reach
+    waters : Waters
         The model.
     shares : mapping of str to array, optional
         Substrate shares a cell, for the roughness height.
@@ -82,20 +88,23 @@ def implied_flows(
     """
     levels = speeds["level_m"].fillna(level_m).to_numpy(float)
     levels = np.round(levels / SAME_LEVEL_M) * SAME_LEVEL_M
-    index = _cells_along(speeds, reach)
-    heights_m = _roughness_heights(shares, len(reach.cells.rows))
+    index = _cells_along(speeds, waters.reach)
+    heights_m = _roughness_heights(shares, len(waters.reach.cells.rows))
     flow = np.full(len(speeds), np.nan)
     carried = np.full(len(speeds), np.nan)
     for level in np.unique(levels):
         here = levels == level
-        water = reach.at(float(level))
+        water = waters.at(float(level))
         flow[here] = _implied(speeds[here], index[here], water, heights_m)
         carried[here] = water.reach_m3_s
     good = np.isfinite(flow) & (flow > 0)
+    chainage_m, offset_m = _middles(index, waters.reach.cells)
     return Implied(
         level_m=levels[good],
         flow_m3_s=flow[good],
         reach_m3_s=carried[good],
+        chainage_m=chainage_m[good],
+        offset_m=offset_m[good],
         left_out=int((~good).sum()),
     )
 
@@ -114,6 +123,15 @@ def _cells_along(speeds: pd.DataFrame, reach: Reach) -> NDArray[np.int64]:
     return np.where(
         inside, number[np.where(inside, row, 0), np.where(inside, column, 0)], -1
     )
+
+
+def _middles(index: NDArray[np.int64], cells: WetCells) -> tuple[Array, Array]:
+    """Return the mean chainage and offset of the cells along each run."""
+    known = index >= 0
+    count = np.maximum(known.sum(axis=1), 1)
+    chainage_m = np.where(known, cells.chainage_m[index], 0.0).sum(axis=1) / count
+    offset_m = np.where(known, cells.offset_m[index], 0.0).sum(axis=1) / count
+    return chainage_m, offset_m
 
 
 def _filled(speeds: pd.DataFrame, which: str, middle: Array) -> Array:

@@ -55,6 +55,8 @@ class Sections:
         The width across the channel that the cell stands for in its section. They
         add up to the width between the banks, so that it does not matter how many
         cell centres a section happens to catch.
+    middle_m : array of float, shape (sections,)
+        The chainage of each section's middle; they lie evenly apart.
     stand_in : array of int, shape (sections,)
         The section itself; or, where the mapped water ends askew and holds only
         part of a section, the nearest whole one.
@@ -62,6 +64,7 @@ class Sections:
 
     of_cell: NDArray[np.int64]
     width_m: Array
+    middle_m: Array
     stand_in: NDArray[np.int64]
 
     @classmethod
@@ -77,7 +80,8 @@ class Sections:
         bend = cells.offset_m * channel.curvature(cells.chainage_m)
         element = np.clip(1.0 - bend, LEAST_SPREAD, 2.0 - LEAST_SPREAD)
         width_m = grid.cell_area_m2 / (step_m * element)
-        banks_m = channel.width_m(first_m + step_m * (np.arange(count) + 0.5))
+        middle_m = first_m + step_m * (np.arange(count, dtype=np.float64) + 0.5)
+        banks_m = channel.width_m(middle_m)
         by_cells_m = np.bincount(of_cell, weights=width_m, minlength=count).astype(
             np.float64
         )
@@ -86,6 +90,7 @@ class Sections:
         return cls(
             of_cell=of_cell,
             width_m=width_m / filled[of_cell],
+            middle_m=middle_m,
             stand_in=_stand_ins(by_cells_m, reach=reach),
         )
 
@@ -141,12 +146,16 @@ class Water:
         Conveyance ``K`` of each section; ``NaN`` where nothing flows.
     unit_speed : array of float, shape (cells,)
         Speed per unit of discharge, 1/m²; 0 in pools, ``NaN`` where not wet.
+    sheltered : array of bool, shape (cells,)
+        Flowing water in the lee of something or in a dead end, as far as the way
+        the speeds were found can tell: conveyance cannot.
     """
 
     depth_m: Array
     flowing: Mask
     carried_m3_s: Array
     unit_speed: Array
+    sheltered: Mask
 
     @property
     def pools(self) -> Mask:
@@ -171,9 +180,18 @@ class Reach:
     roughness: Array
     waterline: Waterline
 
-    def at(self, level_m: float) -> Water:
-        """Return depth, conveyance and speed per unit discharge at a level."""
+    def at(self, level_m: float, *, bend_m: Array | float = 0.0) -> Water:
+        """Return depth, conveyance and speed per unit discharge at a level.
+
+        Parameters
+        ----------
+        level_m : float
+            The board's reading.
+        bend_m : array of float, shape (cells,), default=0
+            How far the surface lies above the evenly falling one.
+        """
         surface_m = self.waterline.elevation_m(self.cells.chainage_m, level_m)
+        surface_m = surface_m + bend_m
         depth_m = surface_m - self.bed_m
         unknown = ~np.isfinite(depth_m)
         wet = ~unknown & (depth_m > DRY_M)
@@ -189,6 +207,7 @@ class Reach:
             flowing=flowing,
             carried_m3_s=total,
             unit_speed=np.where(wet, unit, np.nan),
+            sheltered=np.zeros(wet.shape, bool),
         )
 
     def _section_conveyance(self, carried: Array, unknown: Mask) -> Array:

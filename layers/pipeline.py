@@ -10,7 +10,7 @@ import numpy as np
 from layers.bathymetry import interpolate_bed
 from layers.channel import Channel, scatter
 from layers.errors import LayerError
-from layers.flow import solve_flow
+from layers.flow import fit_flow, flow_field
 from layers.grid import Bounds, Grid
 from layers.raster import read_aligned
 from layers.river import SUBSTRATES
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layers.channel import WetCells
+    from layers.flowmodel import Fitted
     from layers.river import Survey
     from layers.waterline import Waterline
 
@@ -104,10 +105,12 @@ def build(
     bed_m, bed_sd_m = _bed(work)
     progress("bottom material")
     shares = _shares(work)
+    progress("fitting the flow to what was measured")
+    model = _fitted(work, bed_m, shares)
     by_level = {}
     for level_m in levels:
         progress(f"depth and speed at level {level_m:.2f} m")
-        by_level[level_m] = _flow(work, bed_m, bed_sd_m, shares, level_m)
+        by_level[level_m] = _flow(work, model, bed_sd_m, level_m)
     return _stacked(work, {"bed": bed_m, "bed_sd": bed_sd_m, **shares}, by_level)
 
 
@@ -176,17 +179,12 @@ def _shares(work: _Work) -> dict[str, Values]:
     return dict(field_.shares)
 
 
-def _flow(
-    work: _Work,
-    bed_m: Values,
-    bed_sd_m: Values,
-    shares: Mapping[str, Values],
-    level_m: float,
-) -> dict[str, Values]:
-    flow = solve_flow(
+def _fitted(work: _Work, bed_m: Values, shares: Mapping[str, Values]) -> Fitted:
+    """Fit the flow's model once for all levels."""
+    usual_m = work.survey.river.gauge.level_m
+    return fit_flow(
         cells=work.cells,
         bed_m=bed_m,
-        bed_sd_m=bed_sd_m,
         shares=shares or None,
         channel=work.channel,
         grid=work.grid,
@@ -194,8 +192,15 @@ def _flow(
         speeds=work.survey.speeds,
         rating=work.survey.river.rating,
         flows=work.survey.flows,
-        level_m=level_m,
+        level_m=usual_m,
+        surveyed_level_m=usual_m,
     )
+
+
+def _flow(
+    work: _Work, model: Fitted, bed_sd_m: Values, level_m: float
+) -> dict[str, Values]:
+    flow = flow_field(model, bed_sd_m, level_m=level_m)
     work.notes.extend(flow.notes)
     speed, speed_sd = flow.speed_m_s, flow.speed_sd_m_s
     ready = work.ready("speed") if _is_normal(work.survey, level_m) else {}

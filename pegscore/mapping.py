@@ -41,7 +41,7 @@ def map_content(run: Run, ranking: gpd.GeoDataFrame) -> MapContent:
         water=run.survey.water,
         centreline=run.survey.centreline,
         pegs=run.pegs,
-        ranking=ranking,
+        ranking=without_returns(ranking),
         species_titles={key: kind.title for key, kind in run.species.items()},
         stack=run.stack,
         survey_date=survey_date(run),
@@ -54,13 +54,26 @@ def map_content(run: Run, ranking: gpd.GeoDataFrame) -> MapContent:
     )
 
 
+def without_returns(ranking: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Take what the club's returns say of single pegs out of the reasons.
+
+    The order stays; the sentence about a peg's record is the committee's.
+    """
+    why = [
+        text.removesuffix(told).strip() if told else text
+        for text, told in zip(ranking["why"], ranking["returns"], strict=True)
+    ]
+    members: gpd.GeoDataFrame = ranking.drop(columns="returns").assign(why=why)
+    return members
+
+
 def survey_date(run: Run) -> str:
     """Return the latest day on which anything was sounded, or that it is unknown."""
     soundings = run.survey.soundings
     if soundings is None or "when" not in soundings:
-        return "date of the survey not recorded"
+        return "on a day not recorded"
     days = pd.to_datetime(soundings["when"], errors="coerce").dropna()
-    return "date of the survey not recorded" if days.empty else f"{days.max():%Y-%m-%d}"
+    return "on a day not recorded" if days.empty else f"{days.max():%Y-%m-%d}"
 
 
 def _member_sentences(run: Run) -> dict[str, tuple[str, ...]]:

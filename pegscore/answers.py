@@ -71,7 +71,7 @@ def show_ranking(
     )
     for veto in told.vetoes:
         screen.show(f"NO: {veto}")
-    for note in told.notes:
+    for note in (*told.notes, *extrapolated(run.stack.notes, conditions.level_m)):
         screen.show(f"- {note}")
     if told.vetoes:
         return
@@ -81,6 +81,21 @@ def show_ranking(
     for row in rows.head(REASONS_SHOWN).to_dict("records"):
         screen.show(f"Peg {row['peg']}: {_why(species, row, units)}")
     screen.show("80 %: where the score may lie, given the survey's own errors.")
+
+
+def extrapolated(notes: Sequence[str], level_m: float) -> tuple[str, ...]:
+    """Return what the layers say of a level beyond those gauged or timed.
+
+    Notes name levels in metres to the centimetre; those on other levels are left out.
+
+    Examples
+    --------
+    >>> notes = ["level 1.10 m: extrapolated, for it lies outside 0.30 to 0.60 m"]
+    >>> extrapolated(notes, 1.1) == tuple(notes), extrapolated(notes, 0.6)
+    (True, ())
+    """
+    start = f"level {level_m:.2f} m: extrapolated"
+    return tuple(dict.fromkeys(note for note in notes if note.startswith(start)))
 
 
 def _ranking_text(rows: gpd.GeoDataFrame, units: str) -> str:

@@ -210,12 +210,7 @@ def flow_field(model: Fitted, bed_sd_m: Array, *, level_m: float) -> FlowField:
         The board's reading, metres.
     """
     water, found = model.water(level_m), model.discharge(level_m)
-    unit_speed = water.unit_speed
-    if model.correction is not None:
-        unit_speed = unit_speed * model.correction.factor
-        unit_speed = unit_speed * even_out(
-            unit_speed, water, model.waters.reach.sections
-        )
+    unit_speed = _corrected(model, water)
     speed_m_s = np.where(water.pools, 0.0, unit_speed * found.flow_m3_s)
     critical_m_s = np.sqrt(GRAVITY_M_S2 * water.depth_m)
     capped = speed_m_s > critical_m_s
@@ -242,6 +237,14 @@ def flow_field(model: Fitted, bed_sd_m: Array, *, level_m: float) -> FlowField:
             *_warnings(water, capped),
         ),
     )
+
+
+def _corrected(model: Fitted, water: Water) -> Array:
+    """Return speed per unit of discharge, corrected where floats are dense."""
+    if model.correction is None:
+        return water.unit_speed
+    drawn = water.unit_speed * model.correction.factor
+    return drawn * even_out(drawn, water, model.waters.reach.sections)
 
 
 def _relative_sd(model: Fitted, found: Discharge) -> Array:

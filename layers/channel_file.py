@@ -116,7 +116,8 @@ def _centreline(
             "no-centreline",
             file,
             "the channel has no centreline",
-            "draw one line downstream along the middle, with part = centreline",
+            "draw one line downstream along the middle, with part = centreline"
+            " (a shapefile cannot hold lines beside areas: use GeoJSON)",
         )
         return None
     line = found.iloc[0]

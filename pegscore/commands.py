@@ -36,8 +36,8 @@ def run_demo(options: Namespace) -> int:
     folder = options.folder
     copy_demo(folder)
     progress = screen.ProgressLines(silent=options.quiet)
-    problems, _ = check_survey(folder)
-    run = open_run(folder, levels_m=demo_levels_m(folder), progress=progress)
+    normal_m = read_survey(folder).river.gauge.level_m
+    run = open_run(folder, levels_m=demo_levels_m(normal_m), progress=progress)
     conditions = Conditions(level_m=run.survey.river.gauge.level_m)
     ranking = rank_run(run, list(run.species), conditions, progress=progress)
     write_ranking(ranking, run.out)
@@ -47,7 +47,7 @@ def run_demo(options: Namespace) -> int:
         screen.show_json({"folder": str(folder), "map": str(page)})
         return DONE
     screen.show(f"{run.survey.river.name}: an invented river, in {folder}")
-    count = screen.counted(len(problems.warnings), "warning")
+    count = screen.counted(len(run.survey.warnings), "warning")
     screen.show(f"{count}; see: pegscore check {folder}")
     screen.show()
     show_ranking(run, "barbel", ranking, conditions, top=5, units="metric")
@@ -57,9 +57,8 @@ def run_demo(options: Namespace) -> int:
     return DONE
 
 
-def demo_levels_m(folder: Path) -> tuple[float, ...]:
+def demo_levels_m(normal_m: float) -> tuple[float, ...]:
     """Return the levels the demo builds: low, normal and raised water."""
-    normal_m = read_survey(folder).river.gauge.level_m
     return (round(normal_m - 0.2, 3), normal_m, round(normal_m + 0.35, 3))
 
 

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from layers.problems import Problem
 
 
+DONE, REFUSED, MISUSED = 0, 1, 2
+"""Exit statuses: done, refused input, misuse."""
+
+
 @dataclass(slots=True)
 class ProgressLines:
     """Says each step on stderr, with the seconds since the start."""

@@ -22,7 +22,7 @@ from scipy.stats import spearmanr
 
 from layers.river import SUBSTRATES
 from pegscore.cli import main
-from pegscore.commands import demo_source
+from pegscore.commands.demo import demo_source
 from pegscore.conditions import Conditions
 from pegscore.features import gather_cells, swim_mean
 from pegscore.ranking import FIRST_COLUMNS

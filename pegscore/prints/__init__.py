@@ -1,0 +1,1 @@
+"""Paper: sheets and reports, drawn with matplotlib, whose only home this is."""

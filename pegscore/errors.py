@@ -7,6 +7,8 @@
     ├── SpeciesRefused   a species file that cannot be used
     ├── MethodUnknown    a method of fishing that is not listed
     ├── PegUnknown       a peg that the survey does not hold
+    ├── BaitUnknown      a bait that nobody has described
+    ├── BaitsRefused     a club's file for the swim sheet that cannot be used
     ├── ReturnsRefused   catch returns that nothing can be learnt from
     ├── RankerRefused    a ranker's file, or data for one, that cannot be used
     └── MapRefused       a map that cannot be drawn, or would need the network
@@ -33,6 +35,14 @@ class MethodUnknown(PegError):
 
 class PegUnknown(PegError):
     """A peg that the survey does not hold."""
+
+
+class BaitUnknown(PegError):
+    """A bait that nobody has described."""
+
+
+class BaitsRefused(PegError):
+    """A club's file for the swim sheet that cannot be used."""
 
 
 class MapRefused(PegError):

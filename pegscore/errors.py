@@ -11,6 +11,7 @@
     ├── BaitsRefused     a club's file for the swim sheet that cannot be used
     ├── ReturnsRefused   catch returns that nothing can be learnt from
     ├── RankerRefused    a ranker's file, or data for one, that cannot be used
+    ├── LayoutRefused    a plan of pegs that cannot be made as it was asked for
     └── MapRefused       a map that cannot be drawn, or would need the network
 """
 
@@ -55,3 +56,7 @@ class ReturnsRefused(PegError):
 
 class RankerRefused(PegError):
     """A ranker's file, or data for one, that cannot be used."""
+
+
+class LayoutRefused(PegError):
+    """A plan of pegs that cannot be made as it was asked for."""

@@ -97,7 +97,7 @@ def _edges(
     seats: Shapes, offset_m: Floats, channel: Channel
 ) -> tuple[Floats, NDArray[np.bool_]]:
     """Return the water's edge before each seat, (n, 2), and which are on islands."""
-    lines = _bank_lines(channel)[(offset_m < 0).astype(int)]
+    lines = bank_lines(channel)[(offset_m < 0).astype(int)]
     on_island = np.zeros(len(seats), bool)
     for ring in channel.water.interiors:
         here = shapely.covers(shapely.Polygon(ring), seats)
@@ -107,8 +107,8 @@ def _edges(
     return points[::2], on_island
 
 
-def _bank_lines(channel: Channel) -> Shapes:
-    """Return the outer edge of the water left and right of the axis."""
+def bank_lines(channel: Channel) -> Shapes:
+    """Return the outer edge of the water, left and right of the axis, in that order."""
     rim = shapely.segmentize(channel.water.exterior, BANK_STEP_M)
     points = shapely.get_coordinates(rim)
     chainage_m, offset_m = channel.to_channel(points[:, 0], points[:, 1])

@@ -135,7 +135,7 @@ def score_swims(
     parts = factors(
         species, depth_m=water.depth_m, speed_m_s=water.speed_m_s, shares=water.shares
     )
-    scores = dry_as_zero(combine(_known_parts(parts), rule=rule), water)
+    scores = dry_as_zero(combine(known_parts(parts), rule=rule), water)
     table["score"] = np.where(
         table["wet_area_m2"] > 0, swim_mean(scores, cells, swims), np.nan
     )
@@ -170,7 +170,7 @@ def swim_water(stack: Stack, cells: SwimCells, level_m: float) -> Water:
     )
 
 
-def _known_parts(parts: Mapping[str, Values]) -> dict[str, Values]:
+def known_parts(parts: Mapping[str, Values]) -> dict[str, Values]:
     """Leave out a factor that is unknown in every cell."""
     return {name: part for name, part in parts.items() if not np.isnan(part).all()}
 

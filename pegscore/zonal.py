@@ -5,15 +5,19 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from pegscore.compiled import runs_compiled
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import ArrayLike, NDArray
 
+    from pegscore.compiled import Engine
     from pegscore.coverage import SwimCells
 
     Floats = NDArray[np.float64]
@@ -71,6 +75,7 @@ def swim_quantiles(
     cells: SwimCells,
     n_swims: int,
     shares: Sequence[float] = (0.1, 0.5, 0.9),
+    engine: Engine = "auto",
 ) -> Floats:
     """Return weighted quantiles of the known values in each swim.
 
@@ -80,6 +85,8 @@ def swim_quantiles(
         As in ``swim_mean``.
     shares : sequence of float in [0, 1], default=(0.1, 0.5, 0.9)
         The quantiles that are wanted.
+    engine : {"auto", "compiled", "numpy"}, default="auto"
+        Who does it, see ``pegscore.compiled``: by selection, or by sorting.
 
     Returns
     -------
@@ -100,6 +107,11 @@ def swim_quantiles(
     >>> swim_quantiles(np.array([3.0, 1.0, 2.0]), cells, 1, shares=[0.0, 0.5, 0.75])
     array([[1. , 2. , 2.5]])
     """
+    if runs_compiled(engine, len(cells)):
+        start = np.searchsorted(cells.swim, np.arange(n_swims + 1)).astype(np.int64)
+        summaries = import_module("pegscore.selection").summaries
+        found = summaries(values, start, cells.weight, np.asarray(shares, np.float64))
+        return np.asarray(found[:, 3:], np.float64)
     known = cells.only(~np.isnan(values))
     value = np.asarray(values[~np.isnan(values)], np.float64)
     order = np.lexsort((value, known.swim))

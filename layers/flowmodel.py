@@ -105,12 +105,6 @@ class Fitted:
                 f"water surface at {level_m:.2f} m: marched over the bed by standard "
                 "step from the surveyed level, not shifted as a whole"
             )
-        levels = self.evidence.levels_m
-        if levels and not min(levels) <= level_m <= max(levels):
-            notes.append(
-                f"level {level_m:.2f} m: extrapolated, for it lies outside the "
-                f"{min(levels):.2f} to {max(levels):.2f} m that were gauged or timed"
-            )
         return tuple(notes)
 
 

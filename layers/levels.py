@@ -9,6 +9,7 @@ import numpy as np
 
 from layers.conveyance import DRY_M
 from layers.errors import LevelMissing
+from layers.stack import BY_LEVEL
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -20,14 +21,20 @@ if TYPE_CHECKING:
 FLOW_POWER = 3 / 5
 """Depth grows with this power of the flow past a place, under Manning's formula."""
 
+WIDEST_GAP_M = 0.6
+"""Levels farther apart are not bridged unasked; our proposal. On the invented river
+the pace halfway was 0.004 to 0.007 m/s from the built one (mean over the cells) across
+0.2 to 0.35 m, 0.013 across 0.55 m and 0.04 across 0.9 m."""
+
 
 def interpolate_level(stack: Stack, level_m: float) -> dict[str, NDArray[np.float32]]:
-    """Return depth, speed and its error at a level between two built ones.
+    """Return what changes with the level, at a level between two built ones.
 
     Depth, and the flow past a metre of width to the power 3/5, go evenly from the
     level below to the level above, so that a wide even channel is met exactly. A
     cell that is dry at the lower level falls dry where the surface, sinking as the
-    board does, meets its bed. A built level is returned as it is.
+    board does, meets its bed. What is sheltered at either level is sheltered between:
+    half a guess is a guess. A built level is returned as it is.
 
     Parameters
     ----------
@@ -39,7 +46,8 @@ def interpolate_level(stack: Stack, level_m: float) -> dict[str, NDArray[np.floa
     Returns
     -------
     dict of str to float32 array (row, column)
-        ``depth``, ``speed``, ``speed_sd``; ``NaN`` where dry or unknown.
+        ``depth``, ``speed``, ``speed_sd`` and, if the stack has it, ``sheltered``;
+        ``NaN`` where dry or unknown.
 
     Raises
     ------
@@ -67,7 +75,7 @@ def interpolate_level(stack: Stack, level_m: float) -> dict[str, NDArray[np.floa
     (2.0, 0.794)
     """
     if stack.has_level(level_m):
-        names = ("depth", "speed", "speed_sd")
+        names = [name for name in BY_LEVEL if stack.holds(name)]
         return {name: stack.layer(name, level_m=level_m) for name in names}
     low_m, high_m = _neighbours(stack, level_m)
     share = (level_m - low_m) / (high_m - low_m)
@@ -80,29 +88,48 @@ def interpolate_level(stack: Stack, level_m: float) -> dict[str, NDArray[np.floa
         speed = np.maximum(passing, 0.0) ** (1 / FLOW_POWER) / depth
     error = below["speed_sd"] + share * (above["speed_sd"] - below["speed_sd"])
     found = {"depth": depth, "speed": speed, "speed_sd": error}
+    if stack.holds("sheltered"):
+        found["sheltered"] = _sheltered(stack, low_m, high_m)
     return {
         name: np.where(wet, values, np.nan).astype(np.float32)
         for name, values in found.items()
     }
 
 
-def stack_at(stack: Stack, level_m: float) -> Stack:
-    """Return the stack with a level added, interpolated if it was not built.
+def stack_at(stack: Stack, *levels_m: float) -> Stack:
+    """Return the stack with levels added, each interpolated if it was not built.
 
     Raises
     ------
     LevelMissing
-        If the level is not between two built ones.
+        If a level is not between two built ones.
     """
-    if stack.has_level(level_m):
+    missing = [level for level in levels_m if not stack.has_level(level)]
+    if not missing:
         return stack
+    added = {float(level): interpolate_level(stack, level) for level in missing}
+    notes = [_between(level, *_neighbours(stack, level)) for level in added]
+    return replace(
+        stack, by_level={**stack.by_level, **added}, notes=(*stack.notes, *notes)
+    )
+
+
+def lies_between(stack: Stack, level_m: float) -> bool:
+    """Say whether a level was built or lies between two not too far apart."""
+    if stack.has_level(level_m):
+        return True
+    levels = stack.levels_m
+    if not levels or not levels[0] < level_m < levels[-1]:
+        return False
     low_m, high_m = _neighbours(stack, level_m)
-    note = (
+    return high_m - low_m <= WIDEST_GAP_M
+
+
+def _between(level_m: float, low_m: float, high_m: float) -> str:
+    return (
         f"level {level_m:.2f} m: interpolated between {low_m:.2f} and {high_m:.2f} m, "
         "not built by itself"
     )
-    levels = {**stack.by_level, level_m: interpolate_level(stack, level_m)}
-    return replace(stack, by_level=levels, notes=(*stack.notes, note))
 
 
 def _neighbours(stack: Stack, level_m: float) -> tuple[float, float]:
@@ -117,6 +144,15 @@ def _neighbours(stack: Stack, level_m: float) -> tuple[float, float]:
         )
         raise LevelMissing(message)
     return max(below), min(above)
+
+
+def _sheltered(stack: Stack, low_m: float, high_m: float) -> Raster:
+    """Return 1 where the speed is a guess at either level; what is dry says nothing."""
+    lower, upper = (
+        stack.layer("sheltered", level_m=level).astype(np.float64)
+        for level in (low_m, high_m)
+    )
+    return np.fmax(lower, upper)
 
 
 def _water(stack: Stack, level_m: float) -> dict[str, Raster]:

@@ -12,6 +12,7 @@ from layers.channel import Channel, scatter
 from layers.errors import LayerError
 from layers.flow import fit_flow, flow_field
 from layers.grid import Bounds, Grid
+from layers.measured import MeasuredLevels, beyond_measured
 from layers.raster import read_aligned
 from layers.river import SUBSTRATES
 from layers.soundings import bed_points
@@ -202,12 +203,19 @@ def _flow(
 ) -> dict[str, Values]:
     flow = flow_field(model, bed_sd_m, level_m=level_m)
     work.notes.extend(flow.notes)
+    work.notes.append(beyond_measured(level_m, MeasuredLevels.of(work.survey)))
     speed, speed_sd = flow.speed_m_s, flow.speed_sd_m_s
     ready = work.ready("speed") if _is_normal(work.survey, level_m) else {}
+    dry = np.isnan(flow.depth_m)
     if ready:
-        speed = np.where(np.isnan(flow.depth_m), np.nan, next(iter(ready.values())))
+        speed = np.where(dry, np.nan, next(iter(ready.values())))
         speed_sd = READY_SPEED_SD * speed
-    return {"depth": flow.depth_m, "speed": speed, "speed_sd": speed_sd}
+    return {
+        "depth": flow.depth_m,
+        "speed": speed,
+        "speed_sd": speed_sd,
+        "sheltered": np.where(dry, np.nan, flow.sheltered.astype(float)),
+    }
 
 
 def _is_normal(survey: Survey, level_m: float) -> bool:

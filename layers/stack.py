@@ -21,13 +21,14 @@ UNITS: Mapping[str, str] = {
     "depth": "m",
     "speed": "m/s",
     "speed_sd": "m/s",
+    "sheltered": "1",
 }
 """Unit of each quantity; every other band is a share (unit ``1``)."""
 
 SAME_LEVEL_M = 5e-4
 """Levels closer than this are one level: file names carry millimetres."""
 
-BY_LEVEL = ("depth", "speed", "speed_sd")
+BY_LEVEL = ("depth", "speed", "speed_sd", "sheltered")
 """The quantities that change with the river's level."""
 
 
@@ -44,7 +45,9 @@ class Stack:
         share a substrate class. ``NaN`` is unknown, or not water.
     by_level : mapping of float to mapping of str to float32 array (row, column)
         For each level in metres on the board: ``depth``, ``speed``,
-        ``speed_sd``. A cell that is dry at that level is ``NaN``.
+        ``speed_sd`` and ``sheltered`` (1 in the lee of something or in a dead
+        end, where the speed is a guess; else 0). A cell that is dry at that level
+        is ``NaN``.
     notes : tuple of str
         What the builder wants a reader to know, in plain words.
 
@@ -87,6 +90,12 @@ class Stack:
         """The substrate classes the stack holds, in its own order."""
         return tuple(name for name in self.fixed if name not in UNITS)
 
+    def holds(self, name: str) -> bool:
+        """Say whether the stack has a layer, at every built level if it changes."""
+        if name in BY_LEVEL:
+            return all(name in layers for layers in self.by_level.values())
+        return name in self.fixed
+
     def has_level(self, level_m: float) -> bool:
         """Say whether a level was built (to the millimetre)."""
         return self._nearest(level_m) is not None
@@ -97,8 +106,8 @@ class Stack:
         Parameters
         ----------
         name : str
-            ``bed``, ``bed_sd``, a substrate class, ``depth``, ``speed`` or
-            ``speed_sd``.
+            ``bed``, ``bed_sd``, a substrate class, ``depth``, ``speed``,
+            ``speed_sd`` or ``sheltered``.
         level_m : float, optional
             The board's reading; needed for the quantities of ``BY_LEVEL``.
 

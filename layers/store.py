@@ -8,6 +8,7 @@ file                     bands
 ``depth.tif``            one band a level, described as ``0.600``
 ``speed.tif``            likewise, m/s
 ``speed_sd.tif``         likewise, m/s
+``sheltered.tif``        likewise, 1 where the speed is a guess, else 0
 ======================== ==================================================
 """
 
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layers.grid import Grid
+
+MAY_LACK = ("sheltered",)
+"""What a stack from elsewhere, or of an earlier version, may be without."""
 
 
 def write_stack(stack: Stack, folder: Path) -> tuple[Path, ...]:
@@ -61,7 +65,10 @@ def read_stack(folder: Path, *, notes: tuple[str, ...] = ()) -> Stack:
         fixed |= _on(grid, folder / "substrate.tif")
     by_level: dict[float, dict[str, NDArray[np.float32]]] = {}
     for quantity in BY_LEVEL:
-        for level, values in _on(grid, folder / f"{quantity}.tif").items():
+        path = folder / f"{quantity}.tif"
+        if quantity in MAY_LACK and not path.exists():
+            continue
+        for level, values in _on(grid, path).items():
             by_level.setdefault(float(level), {})[quantity] = values
     return Stack(grid=grid, fixed=fixed, by_level=by_level, notes=notes)
 
@@ -76,17 +83,20 @@ def _files(stack: Stack) -> Iterator[tuple[str, list[Band]]]:
     yield "bed", [_band(name, stack.fixed[name]) for name in ("bed", "bed_sd")]
     yield "substrate", [_band(name, stack.fixed[name]) for name in stack.substrates]
     for quantity in BY_LEVEL:
-        yield (
-            quantity,
-            [
-                Band(
-                    name=f"{level:.3f}",
-                    unit=UNITS[quantity],
-                    values=stack.layer(quantity, level_m=level),
-                )
-                for level in stack.levels_m
-            ],
+        yield quantity, _bands_by_level(stack, quantity)
+
+
+def _bands_by_level(stack: Stack, quantity: str) -> list[Band]:
+    if quantity in MAY_LACK and not stack.holds(quantity):
+        return []
+    return [
+        Band(
+            name=f"{level:.3f}",
+            unit=UNITS[quantity],
+            values=stack.layer(quantity, level_m=level),
         )
+        for level in stack.levels_m
+    ]
 
 
 def _band(name: str, values: NDArray[np.float32]) -> Band:

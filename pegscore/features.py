@@ -62,7 +62,8 @@ def swim_features(
     -------
     DataFrame, index as ``swims``
         ``swim_area_m2``; ``wet_area_m2`` and ``wet_share``: the part of it, on the
-        grid, whose depth is known and not dry; ``depth_m`` (mean), ``depth_sd_m``
+        grid, whose depth is known and not dry; ``dry_share``: the part whose known
+        bed stands out of the water at this level; ``depth_m`` (mean), ``depth_sd_m``
         (spread over the swim), ``depth_p10_m``, ``depth_p50_m``, ``depth_p90_m``;
         likewise ``speed_m_s``, ``speed_sd_m_s``, ...; ``bed_sd_m`` and
         ``speed_error_m_s``: mean standard errors of the layers; ``<class>_share`` for
@@ -86,6 +87,7 @@ def swim_features(
         "swim_area_m2": np.asarray(swims.area, np.float64),
         "wet_area_m2": wet_cells * stack.grid.cell_area_m2,
         "wet_share": _known_share(depth_m, cells, n_swims),
+        "dry_share": swim_mean(_dry(stack, cells, depth_m), cells, n_swims),
         **_spread("depth", "m", depth_m[is_wet], wet, n_swims),
         **_flow(stack, wet, level_m, n_swims),
         **_bottom(stack, wet, level_m, n_swims),
@@ -102,6 +104,12 @@ def _values(stack: Stack, name: str, cells: SwimCells, level_m: float) -> Floats
     except ValueError:
         return np.full(len(cells), np.nan)
     return layer.ravel()[cells.cell].astype(np.float64)
+
+
+def _dry(stack: Stack, cells: SwimCells, depth_m: Floats) -> Floats:
+    """Return 1 where a known bed stands out of the water, else 0."""
+    bed_m = _values(stack, "bed", cells, 0.0)
+    return (np.isnan(depth_m) & np.isfinite(bed_m)).astype(np.float64)
 
 
 def _spread(

@@ -9,6 +9,7 @@ import pandas as pd
 from layers.pipeline import quiet
 from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.conditions import Conditions, season_text
+from pegscore.levels import level_cautions
 from pegscore.pages.map import MapContent, write_map
 from pegscore.workflow import rank_run
 
@@ -50,6 +51,7 @@ def map_content(run: Run, ranking: gpd.GeoDataFrame) -> MapContent:
         blocked=frozenset(run.pegs.index[run.pegs["blocked"] != ""]),
         general_cautions=GENERAL_CAUTIONS,
         hazards=run.survey.places,
+        level_cautions=level_cautions(run.survey, run.stack.levels_m),
         verdicts={key: season_text(kind, season) for key, kind in run.species.items()},
     )
 

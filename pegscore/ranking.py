@@ -18,9 +18,10 @@ from pegscore.errors import PegError
 from pegscore.features import gather_cells, swim_features, swim_mean
 from pegscore.intervals import Water, dry_as_zero, score_interval
 from pegscore.patches import best_patch
-from pegscore.reasons import explain
+from pegscore.reasons import WHOLE, explain
 from pegscore.suitability import combine, factors
 from pegscore.trained_order import trained_scores
+from pegscore.units import share
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -203,7 +204,14 @@ def _explained(table: pd.DataFrame, species: Species) -> pd.DataFrame:
 def _unknown_water(row: pd.Series) -> str:
     if row["swim_area_m2"] == 0:
         return "Not scored: no water within reach by this method."
-    return "Not scored: the water in reach is dry or was not surveyed."
+    if row["dry_share"] >= WHOLE:
+        return "Not scored: all the water in reach is dry at this level."
+    if row["dry_share"] > 0:
+        return (
+            f"Not scored: {share(row['dry_share'])} of the swim is dry at this level "
+            "and the rest was not surveyed."
+        )
+    return "Not scored: the water in reach was not surveyed."
 
 
 def _ordered(table: pd.DataFrame, pegs: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

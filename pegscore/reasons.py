@@ -109,8 +109,10 @@ def _partly(row: Mapping[str, Any]) -> list[str]:
     """Say what part of the swim is dry or was not surveyed."""
     told = []
     wet, bottom = row.get("wet_share"), row.get("substrate_known_share")
+    dry = row.get("dry_share") or 0.0
     if wet is not None and wet < WHOLE:
-        told.append(f"Only {share(wet)} of the swim is known to hold water.")
+        rest = f": {share(dry)} is dry at this level" if dry > 1 - WHOLE else ""
+        told.append(f"Only {share(wet)} of the swim is known to hold water{rest}.")
     if bottom is not None and 0 < bottom < WHOLE:
         told.append(f"Only {share(bottom)} of the bottom was surveyed.")
     return told

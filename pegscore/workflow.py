@@ -9,15 +9,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from layers.channel import Channel
 from layers.errors import LayerError
+from layers.levels import lies_between, stack_at
 from layers.pipeline import build, quiet
+from layers.stack import SAME_LEVEL_M
 from layers.store import read_stack, write_stack
 from layers.survey import read_survey
 from pegscore.cautions import peg_cautions
 from pegscore.errors import PegError
+from pegscore.levels import level_caution
 from pegscore.pegs import place_pegs
 from pegscore.ranker_file import read_rankers
 from pegscore.ranking import rank
@@ -60,6 +64,7 @@ def build_layers(
     *,
     cell_m: float,
     levels_m: Sequence[float] = (),
+    between: bool = False,
     progress: Progress = quiet,
 ) -> tuple[Stack, bool]:
     """Return the survey's layers at the wanted levels, built or reused.
@@ -67,6 +72,22 @@ def build_layers(
     Layers are reused when they were made from the very same files (by content)
     with the same cell size and hold every wanted level; otherwise all are made
     again, together with the levels that were there.
+
+    Parameters
+    ----------
+    survey : Survey
+    out : Path
+        The results' folder.
+    cell_m : float
+        The side of a cell, metres.
+    levels_m : sequence of float, optional
+        Board readings; the river's own when none is given.
+    between : bool, default=False
+        Whether a level between two that were built may be interpolated instead of
+        built, which answers at once. The river's own level is always built: the
+        water's outline and ready-made layers belong to it. What is interpolated is
+        not written.
+    progress : callable, optional
 
     Returns
     -------
@@ -79,9 +100,10 @@ def build_layers(
     same = made is not None and made.matches(survey, cell_m=cell_m)
     if made is not None and same:
         stack = _reread(out, made, survey)
-        if stack is not None and all(stack.has_level(level) for level in wanted):
+        found = None if stack is None else _reused(stack, wanted, survey, between)
+        if found is not None:
             progress("layers reused: nothing in the survey has changed")
-            return stack, True
+            return found, True
         wanted = (*wanted, *made.levels_m)
     stack = build(survey, cell_m=cell_m, levels_m=wanted, progress=progress)
     progress("writing the layers")
@@ -101,6 +123,8 @@ def open_run(
 ) -> Run:
     """Read a survey folder, build or reuse its layers and place its pegs.
 
+    A level between two that were built is interpolated, and noted so.
+
     Raises
     ------
     SurveyRefused
@@ -112,7 +136,12 @@ def open_run(
     survey = read_survey(folder)
     out = out or folder / "out"
     stack, reused = build_layers(
-        survey, out, cell_m=cell_m, levels_m=levels_m, progress=progress
+        survey,
+        out,
+        cell_m=cell_m,
+        levels_m=levels_m,
+        between=True,
+        progress=progress,
     )
     if survey.pegs is None:
         message = f"{folder.name} has no pegs file; add pegs.csv to rank places"
@@ -145,7 +174,8 @@ def rank_run(
     """Rank the run's pegs for each named species under one set of conditions.
 
     A ranker in the results folder is used for the species it was accepted for, if it
-    was trained on the survey as it is now.
+    was trained on the survey as it is now. ``extrapolated`` is True at a level
+    outside all that was measured (``pegscore.levels``).
     """
     rankers, note = read_rankers(run.out, run.survey.hashes)
     if note:
@@ -163,6 +193,7 @@ def rank_run(
             )
         )
     joined: gpd.GeoDataFrame = pd.concat(tables, ignore_index=True)
+    joined["extrapolated"] = bool(level_caution(run.survey, conditions.level_m))
     return joined
 
 
@@ -177,4 +208,20 @@ def _reread(out: Path, made: Record, survey: Survey) -> Stack | None:
     except (LayerError, OSError):
         return None
     bottom = survey.bed is not None or "substrate" in survey.rasters
-    return stack if bool(stack.substrates) == bottom else None
+    whole = bool(stack.substrates) == bottom and stack.holds("sheltered")
+    return stack if whole else None
+
+
+def _reused(
+    stack: Stack,
+    wanted: Sequence[float],
+    survey: Survey,
+    between: bool,  # noqa: FBT001 - private, one caller
+) -> Stack | None:
+    """Return the stack if it holds, or may interpolate, every wanted level."""
+    own_m = survey.river.gauge.level_m
+    for level_m in wanted:
+        may = between and not np.isclose(level_m, own_m, atol=SAME_LEVEL_M)
+        if not stack.has_level(level_m) and not (may and lies_between(stack, level_m)):
+            return None
+    return stack_at(stack, *wanted)

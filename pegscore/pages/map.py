@@ -93,6 +93,8 @@ class MapContent:
         first of the ranking.
     edition : {"members", "committee"}
         The members' edition holds no peg notes and no spawning grounds.
+    level_cautions : mapping of float to str
+        Of each level outside all that was measured, the sentence that says so.
 
     Raises
     ------
@@ -117,6 +119,7 @@ class MapContent:
     verdicts: Mapping[str, str] = field(default_factory=dict)
     start_level_m: float | None = None
     edition: Literal["members", "committee"] = "members"
+    level_cautions: Mapping[float, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if self.edition not in ("members", "committee"):

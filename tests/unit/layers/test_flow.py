@@ -466,14 +466,6 @@ def test_the_notes_say_which_core_spread_the_discharge(straight, core, said):
     assert any(note.startswith("flow:") and said in note for note in field.notes)
 
 
-def test_a_level_outside_what_was_gauged_is_called_extrapolated(straight):
-    flows = pd.DataFrame({"level_m": [0.2, 0.5], "flow_m3_s": [3.0, 6.0]})
-    beyond = straight.solve(9.0, flows=flows, level_m=0.6).notes
-    inside = straight.solve(9.0, flows=flows, level_m=0.4).notes
-    assert any("extrapolated" in note and "0.20 to 0.50" in note for note in beyond)
-    assert not any("extrapolated" in note for note in inside)
-
-
 def test_speed_falls_off_downstream_of_a_step_only_by_and_by(straight):
     # Rough to 100 m on the left, then even: the left is still behind at 110 m.
     left, early = straight.cells.northing > 0, straight.cells.easting < 100

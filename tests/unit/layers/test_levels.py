@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from layers.errors import LevelMissing
 from layers.grid import Bounds, Grid
-from layers.levels import interpolate_level, stack_at
+from layers.levels import interpolate_level, lies_between, stack_at
 from layers.stack import Stack
 
 
@@ -62,6 +64,40 @@ def test_a_stack_gains_the_level_and_says_where_it_comes_from(stack):
     assert more.levels_m == (0.5, 1.0, 1.5)
     assert "between 0.50 and 1.50 m" in more.notes[-1]
     assert more.notes[0] == "as built"
+
+
+def test_two_levels_are_both_reckoned_from_what_was_built(stack):
+    both = stack_at(stack, 0.8, 1.3)
+    alone = stack_at(stack, 1.3)
+    assert both.levels_m == (0.5, 0.8, 1.3, 1.5)
+    for name in ("depth", "speed"):
+        np.testing.assert_array_equal(
+            both.layer(name, level_m=1.3), alone.layer(name, level_m=1.3)
+        )
+
+
+@pytest.mark.parametrize(
+    ("level_m", "expected"),
+    [(0.5, True), (0.7, True), (1.5, True), (1.2, False), (1.6, False), (0.4, False)],
+)
+def test_only_between_near_built_levels_is_bridged_unasked(stack, level_m, expected):
+    # Built at 0.5, 0.89 and 1.5 m: the upper gap, 0.61 m, is too wide.
+    more = {0.89: stack.by_level[0.5], **stack.by_level}
+    assert lies_between(replace(stack, by_level=more), level_m) is expected
+    assert lies_between(replace(stack, by_level={}), level_m) is False
+
+
+def test_half_a_guess_is_a_guess(stack):
+    # Sheltered at the lower level alone; dry there and open above; dry at 1.14 m.
+    marks = {0.5: [1.0, np.nan], 1.5: [0.0, 0.0]}
+    by_level = {
+        level: {**layers, "sheltered": np.array([marks[level]], np.float32)}
+        for level, layers in stack.by_level.items()
+    }
+    found = interpolate_level(replace(stack, by_level=by_level), 1.2)["sheltered"]
+    assert found.tolist() == [[1.0, 0.0]]
+    sunk = interpolate_level(replace(stack, by_level=by_level), 1.14)["sheltered"]
+    assert np.isnan(sunk[0, 1])
 
 
 def test_between_two_levels_the_layers_rise_without_a_jump(stack):

@@ -7,7 +7,7 @@ import pytest
 import rasterio
 from pyproj import CRS, Transformer
 
-from layers.errors import GridMismatch, LevelMissing, RasterRefused
+from layers.errors import GridMismatch, LayerError, LevelMissing, RasterRefused
 from layers.grid import Bounds, Grid
 from layers.raster import (
     Band,
@@ -156,6 +156,26 @@ def test_a_stack_survives_the_disk(tmp_path, stack):
         np.testing.assert_array_equal(
             found.layer(name, level_m=1.1), stack.layer(name, level_m=1.1)
         )
+
+
+def test_the_mask_of_sheltered_water_survives_the_disk(tmp_path, stack, values):
+    mask = np.where(np.isnan(values), np.nan, values > 0.5).astype(np.float32)
+    by_level = {
+        level: {**layers, "sheltered": mask} for level, layers in stack.by_level.items()
+    }
+    whole = Stack(grid=stack.grid, fixed=stack.fixed, by_level=by_level)
+    write_stack(whole, tmp_path)
+    found = read_stack(tmp_path).layer("sheltered", level_m=0.6)
+    np.testing.assert_array_equal(found, mask)
+
+
+def test_a_stack_without_the_mask_is_read_and_says_so(tmp_path, stack):
+    write_stack(stack, tmp_path)
+    found = read_stack(tmp_path)
+    assert not found.holds("sheltered")
+    assert found.holds("speed")
+    with pytest.raises(LayerError, match="no layer 'sheltered'"):
+        found.layer("sheltered", level_m=0.6)
 
 
 def test_a_layer_that_is_gone_loses_its_file(tmp_path, stack):

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pegscore.levels import level_caution, measured_levels_m
+from pegscore.levels import level_caution, level_cautions
 
 
 def survey_of(*, soundings=(), speeds=None, flows=None, normal_m=0.6):
@@ -27,16 +27,23 @@ def survey_of(*, soundings=(), speeds=None, flows=None, normal_m=0.6):
 
 def test_soundings_speeds_gaugings_and_the_normal_level_all_count():
     survey = survey_of(soundings=[0.5, 0.7], speeds=[0.4], flows=[1.1, 0.9])
-    assert measured_levels_m(survey) == (0.4, 1.1)
+    assert "(0.40 to 1.10 m)" in level_caution(survey, 2.0)
 
 
 def test_the_normal_level_alone_counts():
-    assert measured_levels_m(survey_of()) == (0.6, 0.6)
+    assert level_caution(survey_of(), 0.6) == ""
+    assert "(0.60 to 0.60 m)" in level_caution(survey_of(), 0.7)
 
 
 def test_an_unknown_level_is_no_measurement():
     survey = survey_of(soundings=[np.nan, 0.7])
-    assert measured_levels_m(survey) == (0.6, 0.7)
+    assert "(0.60 to 0.70 m)" in level_caution(survey, 0.2)
+
+
+def test_of_several_levels_only_those_beyond_are_told():
+    survey = survey_of(soundings=[0.5, 0.7])
+    told = level_cautions(survey, [0.2, 0.6, 1.5])
+    assert told == {level: level_caution(survey, level) for level in (0.2, 1.5)}
 
 
 @pytest.mark.parametrize("level_m", [0.5, 0.6, 0.7, 0.74, 0.46])

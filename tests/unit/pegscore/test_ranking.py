@@ -106,6 +106,51 @@ def test_half_too_deep_and_half_too_shallow_is_not_average(straight_grid, barbel
     assert table["score"].iloc[0] == pytest.approx(full["score"].iloc[0] / 2, rel=1e-6)
 
 
+def test_a_peg_that_falls_dry_with_the_river_is_kept_without_a_rank(
+    straight_grid, barbel
+):
+    low = stack_of(straight_grid, [{"depth": np.nan}, {"depth": 0.9}])
+    high = stack_of(straight_grid, [{"depth": 0.6}, {"depth": 1.5}])
+    both = Stack(
+        grid=straight_grid,
+        fixed=low.fixed,
+        by_level={0.2: low.by_level[LEVEL_M], 0.8: high.by_level[LEVEL_M]},
+    )
+    pegs = pegs_of(["shoal", "pool"])
+    dry, wet = (
+        rank(both, pegs, species=barbel, conditions=Conditions(level_m=level_m))
+        for level_m in (0.2, 0.8)
+    )
+    assert wet["score"].notna().all()
+    assert dry["peg"].tolist() == ["pool", "shoal"]
+    assert dry["score"].isna().tolist() == [False, True]
+    assert dry["rank"].isna().tolist() == [False, True]
+    assert dry["why"].iloc[1] == (
+        "Not scored: all the water in reach is dry at this level."
+    )
+
+
+def test_water_that_nobody_sounded_is_not_called_dry(straight_grid, barbel):
+    stack = stack_of(straight_grid, [{"depth": np.nan}])
+    unknown = {**stack.fixed, "bed": np.full(straight_grid.shape, np.nan, np.float32)}
+    unsounded = Stack(grid=straight_grid, fixed=unknown, by_level=stack.by_level)
+    table = rank(unsounded, pegs_of(["1"]), species=barbel, conditions=NORMAL)
+    assert table["why"].iloc[0] == "Not scored: the water in reach was not surveyed."
+
+
+def test_a_swim_half_dry_says_how_much(straight_grid, barbel):
+    stack = stack_of(straight_grid, [{}])
+    depth = np.array(stack.layer("depth", level_m=LEVEL_M))
+    depth[:10, :20] = np.nan
+    layers = {**stack.by_level[LEVEL_M], "depth": depth}
+    half = Stack(grid=straight_grid, fixed=stack.fixed, by_level={LEVEL_M: layers})
+    table = rank(half, pegs_of(["1"]), species=barbel, conditions=NORMAL)
+    assert table["dry_share"].iloc[0] == pytest.approx(0.5, rel=1e-12)
+    assert (
+        "50 % of the swim is known to hold water: 50 % is dry" in table["why"].iloc[0]
+    )
+
+
 def test_the_columns_begin_as_the_contract_says(straight_grid, barbel):
     table = rank(
         stack_of(straight_grid, [{}]),

@@ -275,6 +275,6 @@ def test_every_bottom_class_of_the_ranking_is_one_of_the_format(demo):
         name.removesuffix("_share")
         for name in names
         if name.endswith("_share")
-        and not name.startswith(("wet", "speed", "substrate"))
+        and not name.startswith(("wet", "dry", "slack", "speed", "substrate"))
     }
     assert classes <= set(SUBSTRATES)

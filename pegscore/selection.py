@@ -116,6 +116,29 @@ def class_shares(
 
 
 @kernel
+def band_means(
+    band: NDArray[np.floating],
+    water: NDArray[np.floating],
+    runs: tuple[Ints, Ints, Ints, Floats],
+) -> Floats:
+    """Return the mean alone, as ``band_summaries`` has it."""
+    first, length, swim, weight = runs
+    found = np.empty(len(swim) - 1)
+    cell = 0
+    for one in range(len(swim) - 1):
+        total, above = 0.0, 0.0
+        for run in range(swim[one], swim[one + 1]):
+            for at in range(first[run], first[run] + length[run]):
+                own = weight[cell] if len(weight) else 1.0
+                cell += 1
+                if not (np.isnan(band[at]) or np.isnan(water[at])):
+                    total += own
+                    above += own * band[at]
+        found[one] = above / total if total > 0.0 else np.nan
+    return found
+
+
+@kernel
 def widest(length: Ints, swim: Ints) -> int:
     """Return the number of cells of the largest swim, and at least 1."""
     most = 1

@@ -11,6 +11,7 @@ from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.conditions import Conditions, season_text
 from pegscore.levels import level_cautions
 from pegscore.pages.map import MapContent, write_map
+from pegscore.survey_days import survey_date
 from pegscore.workflow import rank_run
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def map_content(run: Run, ranking: gpd.GeoDataFrame) -> MapContent:
         ranking=without_returns(ranking),
         species_titles={key: kind.title for key, kind in run.species.items()},
         stack=run.stack,
-        survey_date=survey_date(run),
+        survey_date=survey_date(run.survey),
         start_level_m=run.survey.river.gauge.level_m,
         cautions=_member_sentences(run),
         blocked=frozenset(run.pegs.index[run.pegs["blocked"] != ""]),
@@ -67,15 +68,6 @@ def without_returns(ranking: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     ]
     members: gpd.GeoDataFrame = ranking.drop(columns="returns").assign(why=why)
     return members
-
-
-def survey_date(run: Run) -> str:
-    """Return the latest day on which anything was sounded, or that it is unknown."""
-    soundings = run.survey.soundings
-    if soundings is None or "when" not in soundings:
-        return "on a day not recorded"
-    days = pd.to_datetime(soundings["when"], errors="coerce").dropna()
-    return "on a day not recorded" if days.empty else f"{days.max():%Y-%m-%d}"
 
 
 def _member_sentences(run: Run) -> dict[str, tuple[str, ...]]:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Shapes = NDArray[np.object_]
 
-__all__ = ["METHODS", "Method", "find_method", "swims"]
+__all__ = ["METHODS", "Banks", "Method", "find_method", "follow_banks", "swims"]
 
 STATION_M = 1.0
 """The bank is followed in steps no longer than this."""
@@ -54,6 +54,20 @@ LEAST_PIECE_M2 = 0.01
 
 AREA = 2
 """The dimension of a polygon."""
+
+
+class Banks(NamedTuple):
+    """The water's edges past each peg, arrays of (peg, station).
+
+    ``near_m`` and ``other_m`` are offsets of the own and the far edge; ``outwards``,
+    shape (peg,), is 1.0 where the offset grows from the own edge out into the river,
+    else -1.0.
+    """
+
+    chainage_m: Floats
+    near_m: Floats
+    other_m: Floats
+    outwards: Floats
 
 
 class _Stations(NamedTuple):
@@ -138,13 +152,42 @@ def _laid_out(pegs: gpd.GeoDataFrame, channel: Channel, method: Method) -> Shape
 
 def _stations(pegs: gpd.GeoDataFrame, channel: Channel, method: Method) -> _Stations:
     """Follow the bank past each peg; say where its swim begins and ends across."""
+    count = math.ceil((method.up_m + method.down_m) / STATION_M) + 1
+    along_m = np.linspace(-method.up_m, method.down_m, count)
+    banks = follow_banks(pegs, channel, along_m)
+    facing = banks.outwards[:, None]
+    room_m = (banks.other_m - banks.near_m) * facing - FAR_BANK_M
+    return _Stations(
+        chainage_m=banks.chainage_m,
+        near_m=banks.near_m + facing * method.out_from_m,
+        far_m=banks.near_m
+        + facing * np.clip(room_m, method.out_from_m, method.out_to_m),
+    )
+
+
+def follow_banks(pegs: gpd.GeoDataFrame, channel: Channel, along_m: Floats) -> Banks:
+    """Follow the water's edge before each peg, and what ends the water opposite.
+
+    Parameters
+    ----------
+    pegs : GeoDataFrame
+        From ``pegscore.pegs.place_pegs``.
+    channel : Channel
+        The river's own coordinates, with the water.
+    along_m : array of float, shape (stations,)
+        Metres down the channel's axis from each peg's edge, with 0 among them or
+        between them.
+
+    Returns
+    -------
+    Banks
+        Islands do not end the water, except for a peg that stands on one.
+    """
     start_m, edge_m = channel.to_channel(pegs["edge_easting"], pegs["edge_northing"])
     on_island = pegs["island"].to_numpy(bool)
     from_bank = np.where(pegs["bank"] == "left", -1.0, 1.0)
     from_island = np.where(edge_m >= pegs["offset_m"], 1.0, -1.0)
     outwards = np.where(on_island, from_island, from_bank)
-    count = math.ceil((method.up_m + method.down_m) / STATION_M) + 1
-    along_m = np.linspace(-method.up_m, method.down_m, count)
     chainage_m = start_m[:, None] + along_m
     own_m, other_m = cross_water(
         np.clip(chainage_m, END_M, channel.length_m - END_M),
@@ -156,12 +199,8 @@ def _stations(pegs: gpd.GeoDataFrame, channel: Channel, method: Method) -> _Stat
     turn_m = np.abs(along_m) * ~on_island[:, None]
     slack_m = turn_m + EDGE_SLACK_M
     line_m = edge_m[:, None] + np.clip(own_m - edge_m[:, None], -slack_m, slack_m)
-    facing = outwards[:, None]
-    room_m = (other_m - line_m) * facing - FAR_BANK_M
-    return _Stations(
-        chainage_m=chainage_m,
-        near_m=line_m + facing * method.out_from_m,
-        far_m=line_m + facing * np.clip(room_m, method.out_from_m, method.out_to_m),
+    return Banks(
+        chainage_m=chainage_m, near_m=line_m, other_m=other_m, outwards=outwards
     )
 
 

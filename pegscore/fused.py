@@ -40,7 +40,8 @@ def species_scores(
     ----------
     water : tuple of float32 arrays
         Bed, depth and speed, one value a cell of the grid, and shares of the bottom's
-        classes (class, cell). Speed, or shares, without entries are no factor.
+        classes (class, cell). Speed, or shares, without entries are no factor;
+        speed's curves are then 1 throughout.
     tables : tuple
         Curves of depth and of speed as ``pegscore.sweep`` lays them out, and the
         suitability of each class (class, species).
@@ -55,75 +56,85 @@ def species_scores(
         Dry cells (a known bed, no depth) count 0 and unknown ones not at all; ``NaN``
         where no cell is known or none is wet.
     """
-    bed, depth = water[0], water[1]
     first, length, swim, weight = runs
     scores = np.zeros((len(swim) - 1, tables[2].shape[1]))
+    bottom = np.empty(scores.shape[1])
     cell = 0
     for one in range(len(swim) - 1):
-        total, wet = 0.0, False
+        total, wet = 0.0, 0
         for run in range(swim[one], swim[one + 1]):
-            for at in range(first[run], first[run] + length[run]):
-                own = weight[cell] if len(weight) else 1.0
-                cell += 1
-                if np.isnan(depth[at]):
-                    total += 0.0 if np.isnan(bed[at]) else own
-                    continue
-                wet = True
-                if is_known(water, at):
-                    total += own
-                    add_cell(scores[one], own, at, water, tables, rule)
+            own = weight[cell : cell + length[run]]
+            cell += length[run]
+            cells = (first[run], first[run] + length[run])
+            more = add_run(scores[one], cells, own, water, tables, rule, bottom)
+            total, wet = total + more[0], wet + more[1]
         scores[one] *= 1.0 / total if wet and total > 0.0 else np.nan
     return scores
 
 
 @kernel
-def is_known(water: tuple[Layer, Layer, Layer, Layer], at: int) -> bool:
-    """Say whether every factor that counts is known in a cell."""
-    speed, shares = water[2], water[3]
-    known = not (len(speed) and np.isnan(speed[at]))
+def add_run(
+    sums: Floats,
+    cells: tuple[int, int],
+    weight: Floats,
+    water: tuple[Layer, Layer, Layer, Layer],
+    tables: tuple[Curves, Curves, Floats],
+    rule: int,
+    bottom: Floats,
+) -> tuple[float, int]:
+    """Add a run's weighted scores to the sum of each species; ``bottom`` is room.
+
+    Returns the weight of the cells that count and how many are wet. A factor that
+    does not count is 1, which alters neither a product nor a least.
+    """
+    bed, depth, speed, shares = water
+    by_depth, by_speed, by_class = tables
+    total, wet = 0.0, 0
+    power = 1.0 / (1 + (len(speed) > 0) + (len(shares) > 0))
+    for at in range(cells[0], cells[1]):
+        own = weight[at - cells[0]] if len(weight) else 1.0
+        if np.isnan(depth[at]):
+            total += 0.0 if np.isnan(bed[at]) else own
+            continue
+        wet += 1
+        pace = float(speed[at]) if len(speed) else 0.0
+        known = expect(bottom, shares, by_class, at)
+        if not known or np.isnan(pace):
+            continue
+        total += own
+        one = segment(by_depth[0], by_depth[1], depth[at])
+        two = segment(by_speed[0], by_speed[1], pace)
+        from_one, from_two = depth[at] - by_depth[0][one], pace - by_speed[0][two]
+        for kind in range(len(sums)):
+            deep = by_depth[2][one, kind] + by_depth[3][one, kind] * from_one
+            fast = by_speed[2][two, kind] + by_speed[3][two, kind] * from_two
+            score = deep * fast * bottom[kind]
+            if rule == MINIMUM:
+                score = min(deep, fast, bottom[kind])
+            elif rule == GEOMETRIC:
+                score = score**power
+            sums[kind] += own * score
+    return total, wet
+
+
+@kernel
+def expect(bottom: Floats, shares: Layer, by_class: Floats, at: int) -> bool:
+    """Fill in each species' expected suitability of a cell's bottom, if it is known."""
+    bottom[:] = 0.0 if len(shares) else 1.0
+    known = True
     for kind in range(len(shares)):
-        known &= not np.isnan(shares[kind, at])
+        share = shares[kind, at]
+        known &= not np.isnan(share)
+        for species in range(len(bottom)):
+            bottom[species] += share * by_class[kind, species]
     return known
 
 
 @kernel
-def add_cell(
-    sums: Floats,
-    weight: float,
-    at: int,
-    water: tuple[Layer, Layer, Layer, Layer],
-    tables: tuple[Curves, Curves, Floats],
-    rule: int,
-) -> None:
-    """Add a cell's weighted score to the sum of each species."""
-    speed, shares = water[2], water[3]
-    by_depth, by_speed, by_class = tables
-    depth_m = float(water[1][at])
-    speed_m_s = float(speed[at]) if len(speed) else 0.0
-    one, two = segment(by_depth, depth_m), segment(by_speed, speed_m_s)
-    from_one, from_two = depth_m - by_depth[0][one], speed_m_s - by_speed[0][two]
-    parts = 1 + (len(speed) > 0) + (len(shares) > 0)
-    for species in range(len(sums)):
-        score = by_depth[2][one, species] + by_depth[3][one, species] * from_one
-        if len(speed):
-            pace = by_speed[2][two, species] + by_speed[3][two, species] * from_two
-            score = min(score, pace) if rule == MINIMUM else score * pace
-        if len(shares):
-            bottom = 0.0
-            for kind in range(len(shares)):
-                bottom += float(shares[kind, at]) * by_class[kind, species]
-            score = min(score, bottom) if rule == MINIMUM else score * bottom
-        if rule == GEOMETRIC:
-            score = score ** (1.0 / parts)
-        sums[species] += weight * score
-
-
-@kernel
-def segment(curves: Curves, value: float) -> int:
+def segment(knots: Floats, guide: Ints, value: float) -> int:
     """Return which piece of the curves a value lies on: 0 is before the first knot."""
-    knots, guide = curves[0], curves[1]
     last = len(knots) - 1
-    if value < knots[1]:
+    if not value >= knots[1]:
         return 0
     if value >= knots[last]:
         return last

@@ -17,6 +17,7 @@ import pandas as pd
 from layers.errors import LevelMissing
 from pegscore.compiled import runs_compiled
 from pegscore.coverage import gather_cells, gather_runs
+from pegscore.curves import Curve, CurvePoint
 from pegscore.errors import PegError
 from pegscore.suitability import combine, factors
 from pegscore.zonal import swim_deviation, swim_mean, swim_quantiles
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
     from layers.stack import Stack
     from pegscore.compiled import Engine
     from pegscore.coverage import Weighting
-    from pegscore.curves import Curve
     from pegscore.species import Species
 
     Floats = NDArray[np.float64]
@@ -44,6 +44,9 @@ RULES = ("product", "geometric", "minimum")
 
 GUIDE_POSTS = 256
 """How finely the range of a curve is cut to look up the piece a value lies on."""
+
+ANY = Curve((CurvePoint(0.0, 1.0, "P"), CurvePoint(1.0, 1.0, "P")))
+"""The curve of what is no factor."""
 
 
 class Task(NamedTuple):
@@ -152,9 +155,9 @@ def _compiled(stack: Stack, swims: gpd.GeoSeries, task: Task) -> pd.DataFrame:
         speed if "speed" in task.factors else none,
         bottom if "substrate" in task.factors else bottom[:0],
     )
-    scores = import_module("pegscore.fused").species_scores(
-        water, curve_tables(task.species, list(shares)), runs, RULES.index(task.rule)
-    )
+    tables = curve_tables(task, list(shares))
+    kernel = import_module("pegscore.fused").species_scores
+    scores = kernel(water, tables, runs, RULES.index(task.rule))
     table |= {f"score_{name}": scores[:, i] for i, name in enumerate(task.species)}
     return pd.DataFrame(table, index=swims.index)
 
@@ -215,14 +218,15 @@ def _layer(stack: Stack, name: str, level_m: float) -> Layer:
 
 
 def curve_tables(
-    species: Mapping[str, Species], classes: list[str]
+    task: Task, classes: list[str]
 ) -> tuple[tuple[Floats, ...], tuple[Floats, ...], Floats]:
     """Return all species' curves and classes as ``pegscore.fused`` reads them."""
-    kinds = list(species.values())
+    kinds = list(task.species.values())
+    paces = [k.speed_m_s if "speed" in task.factors else ANY for k in kinds]
     suits = [[kind.substrate[name] for kind in kinds] for name in classes]
     return (
         _laid_out([kind.depth_m for kind in kinds]),
-        _laid_out([kind.speed_m_s for kind in kinds]),
+        _laid_out(paces),
         np.array(suits, np.float64).reshape(len(classes), len(kinds)),
     )
 

@@ -16,7 +16,7 @@ from pegscore.errors import PegError
 from pegscore.features import swim_features
 from pegscore.ranking import score_swims
 from pegscore.species import read_species
-from pegscore.sweep import Task, curve_tables, known_factors, sweep
+from pegscore.sweep import FACTORS, Task, curve_tables, known_factors, sweep
 
 pytestmark = pytest.mark.slow  # the first call of a kernel compiles it
 
@@ -138,7 +138,7 @@ def test_a_layer_that_is_unknown_everywhere_is_no_factor(stack):
 
 
 def test_the_common_knots_hold_every_curve_between_and_beyond_them():
-    by_depth, _, _ = curve_tables(SPECIES, ["silt"])
+    by_depth, _, _ = curve_tables(Task(LEVEL_M, SPECIES, FACTORS), ["silt"])
     knots, guide, height, slope = by_depth
     for value in (-1.0, 0.0, 0.33, 1.7, 2.5, 99.0):
         piece = int(np.searchsorted(knots[1:], value, side="right"))

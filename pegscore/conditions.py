@@ -1,35 +1,41 @@
-"""The day: its level, date and water, and whether anybody should fish.
+"""The day: its level, date, light and water, and whether anybody should fish.
 
-Conditions act after the score, never inside it: a closed season and hot water
-are vetoes with their message; temperature is a note beside the answer.
+Conditions act after the score, never inside it: a closed season, hot water, thin
+oxygen and flood are vetoes with their message; temperature, oxygen, light and clarity
+are factors shown beside the score.
 """
 
 from __future__ import annotations
 
-import datetime as dt
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from layers.measured import NEAR_M
 from pegscore.errors import PegError
-from pegscore.wording import day_text, one_line
+from pegscore.modifiers import CLARITIES, holding
+from pegscore.oxygen import MOST_MG_L
+from pegscore.seasons import closed_on, closed_text, season_notes
+from pegscore.welfare import feeding, heat, oxygen
+from pegscore.wording import one_line
 
 if TYPE_CHECKING:
-    from layers.river import Season
-    from pegscore.curves import Curve
-    from pegscore.species import Species
+    import datetime as dt
 
-    Days = tuple[tuple[int, int], tuple[int, int]]
+    from layers.river import Season
+    from pegscore.daylight import Light
+    from pegscore.modifiers import Modifier
+    from pegscore.species import Species
 
 COLDEST_C, HOTTEST_C = -1.0, 40.0
 """Water outside these is taken for a slip (or another unit)."""
 
-ADVISED_AGAINST = {"barbel": 21.0, "chub": 21.0, "pike": 21.0}
-"""Above which water, °C, these should not be fished for: Environment Agency
-hot-weather guidance as reported by Angling Times, 2020 (``ea_hot``)."""
+STRONGEST_WIND_M_S = 60.0
+"""No wind above this is meant in metres a second; our proposal."""
 
-LONGEST_DAYS = 366
-"""A season that is still closed this many days on is closed all year."""
+FLOOD_M = 0.5
+"""A board this far above every level measured is called a flood: what a swim is like
+is not known and the pegs may be under water. Our own proposal, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,17 +52,32 @@ class Conditions:
         Water temperature, °C.
     method : str, default='float'
         How the swim is fished (``pegscore.reach.METHODS``).
+    light : Light, optional
+        The light at the river, ``pegscore.daylight.light_at``.
+    clarity : {'', 'clear', 'tinged', 'coloured'}
+        How far one sees into the water; empty where nobody looked.
+    wind_m_s : float, optional
+        Speed of the wind; it never changes a score.
+    oxygen_mg_l : float, optional
+        Dissolved oxygen as measured.
+    above_measured_m : float, default=0
+        How far the board stands above every level at which anything was measured.
 
     Raises
     ------
     PegError
-        If the level is not a number or the water could not be liquid.
+        If the level is not a number or another value cannot be meant.
     """
 
     level_m: float
     date: dt.date | None = None
     water_temp_c: float | None = None
     method: str = "float"
+    light: Light | None = None
+    clarity: str = ""
+    wind_m_s: float | None = None
+    oxygen_mg_l: float | None = None
+    above_measured_m: float = 0.0
 
     def __post_init__(self) -> None:
         if not math.isfinite(self.level_m):
@@ -69,6 +90,31 @@ class Conditions:
                 f"{COLDEST_C:g} and {HOTTEST_C:g}"
             )
             raise PegError(message)
+        _check_more(self)
+
+    @property
+    def high_water(self) -> bool:
+        """Whether the board stands above every level that was measured."""
+        return self.above_measured_m > NEAR_M
+
+
+def _check_more(day: Conditions) -> None:
+    if day.clarity and day.clarity not in CLARITIES:
+        message = f"clarity {day.clarity!r} is not known; use {', '.join(CLARITIES)}"
+        raise PegError(message)
+    wind, oxygen_mg_l = day.wind_m_s, day.oxygen_mg_l
+    if wind is not None and not 0 <= wind <= STRONGEST_WIND_M_S:
+        message = (
+            f"wind of {wind} m/s cannot be meant; give metres a second, 0 to "
+            f"{STRONGEST_WIND_M_S:g}"
+        )
+        raise PegError(message)
+    if oxygen_mg_l is not None and not 0 <= oxygen_mg_l <= MOST_MG_L:
+        message = (
+            f"oxygen of {oxygen_mg_l} mg/l cannot be meant; give milligrams a litre, 0 "
+            f"to {MOST_MG_L:g}, not per cent"
+        )
+        raise PegError(message)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +124,9 @@ class Verdict:
     ``vetoes`` are reasons not to fish at all; ``opens`` is the first open day of
     a closed season, None if that never comes. ``temperature_factor`` in [0, 1] is the
     feeding curve at the water's temperature, ``NaN`` if that is not given or if hot
-    water is a veto; it never enters the score.
+    water is a veto; it never enters the score. ``day_factor`` is the product of what
+    the day does to every peg alike, 1 where nothing is known, and ``day_why`` names
+    each part of it.
     """
 
     closed: bool
@@ -86,6 +134,8 @@ class Verdict:
     vetoes: tuple[str, ...]
     notes: tuple[str, ...]
     temperature_factor: float
+    day_factor: float = 1.0
+    day_why: tuple[str, ...] = ()
 
 
 def verdict(species: Species, conditions: Conditions, season: Season | None) -> Verdict:
@@ -94,139 +144,64 @@ def verdict(species: Species, conditions: Conditions, season: Season | None) -> 
     Parameters
     ----------
     species : Species
-        Its default close season and its limits.
+        Its default close season, its limits and what the day does to it.
     conditions : Conditions
         The day.
     season : Season or None
         The club's own closed days; they replace the species' default.
     """
-    days, date = _closed_days(species, season), conditions.date
-    closed = days is not None and date is not None and _is_closed(date, days)
-    opens = _opens(date, days) if closed and days and date else None
-    hot, notes = _heat(species, conditions.water_temp_c)
-    factor, feeding = _feeding(species, None if hot else conditions.water_temp_c)
+    closed, opens = closed_on(species, season, conditions.date)
+    hot, notes = heat(species, conditions.water_temp_c)
+    appetite, told = feeding(species, None if hot else conditions.water_temp_c)
+    thin, airy, breath = oxygen(species, conditions)
+    held = holding(species.modifiers, conditions)
+    parts = _parts(conditions, appetite, breath, held)
+    shut = [closed_text(opens)] if closed else []
     return Verdict(
         closed=closed,
         opens=opens,
-        vetoes=(*([_closed_text(opens)] if closed else []), *hot),
-        notes=(*_season_notes(species, season, date), *notes, *feeding),
-        temperature_factor=factor,
+        vetoes=(*shut, *hot, *thin, *_flood(conditions)),
+        notes=(
+            *season_notes(species, season, conditions.date),
+            *(*notes, *told, *airy),
+            *(_sentence(each) for each in held),
+        ),
+        temperature_factor=appetite,
+        day_factor=math.prod(parts.values()),
+        day_why=tuple(f"{name} ×{factor:.2f}" for name, factor in parts.items()),
     )
 
 
-def season_text(species: Species, season: Season | None) -> str:
-    """Return one sentence on the closed days and who set them.
-
-    Examples
-    --------
-    >>> from pegscore.species import read_species
-    >>> print(season_text(read_species()["barbel"], None))
-    Closed 15 March to 15 June inclusive. Default for rivers in England and Wales;
-    local byelaws differ and come first.
-    """
-    days = _closed_days(species, season)
-    note = one_line(season.note if season is not None else species.season_note)
-    if days is None:
-        return note or "Closed days not known: ask locally."
-    return f"Closed {_days_text(days)}. {note or 'Check the local byelaws.'}"
-
-
-def _closed_days(species: Species, season: Season | None) -> Days | None:
-    if season is not None:
-        return season.first_closed, season.last_closed
-    return species.season_closed
+def _parts(
+    conditions: Conditions, appetite: float, breath: float, held: tuple[Modifier, ...]
+) -> dict[str, float]:
+    """Name each factor that is the same for every peg; what is unknown is left out."""
+    parts = {}
+    if not math.isnan(appetite):
+        parts[f"water at {conditions.water_temp_c:g} °C"] = appetite
+    if not math.isnan(breath):
+        parts[f"oxygen {conditions.oxygen_mg_l:g} mg/l"] = breath
+    for each in held:
+        if each.for_every_peg != 1:
+            name = f"{conditions.clarity} water" if each.clarity else "light"
+            parts[name] = parts.get(name, 1.0) * each.for_every_peg
+    return parts
 
 
-def _is_closed(date: dt.date, days: Days) -> bool:
-    """Say whether a day lies in closed days, both ends included, over new year too."""
-    first, last = days
-    today = (date.month, date.day)
-    if first > last:
-        return today >= first or today <= last
-    return first <= today <= last
+def _sentence(modifier: Modifier) -> str:
+    """Tell a modifier's note, with the marks of its numbers."""
+    marks = f" (marks {modifier.marks})" if modifier.marks else ""
+    note = one_line(modifier.note).rstrip(".")
+    return f"{note[:1].upper()}{note[1:]}{marks}."
 
 
-def _opens(date: dt.date, days: Days) -> dt.date | None:
-    """Return the first open day after a closed one, None if there is none."""
-    ahead = (date + dt.timedelta(days=count) for count in range(1, LONGEST_DAYS + 1))
-    return next((day for day in ahead if not _is_closed(day, days)), None)
-
-
-def _closed_text(opens: dt.date | None) -> str:
-    if opens is None:
-        return "closed all year; local byelaws come first"
-    last, first = opens - dt.timedelta(days=1), day_text((opens.month, opens.day))
-    return (
-        f"closed season until {day_text((last.month, last.day))} inclusive; "
-        f"opens {first} {opens.year}; local byelaws come first"
+def _flood(conditions: Conditions) -> list[str]:
+    above_m = conditions.above_measured_m
+    if above_m <= FLOOD_M:
+        return []
+    veto = (
+        f"the board at {conditions.level_m:.2f} m is {above_m:.2f} m above anything "
+        "measured here: a flood, in which pegs can lie under water and nothing is "
+        "known of the swims; stay away from the edge"
     )
-
-
-def _season_notes(
-    species: Species, season: Season | None, date: dt.date | None
-) -> list[str]:
-    """Return the closed days, and whether the club leaves open what is usually shut."""
-    notes = [season_text(species, season)]
-    if date is None:
-        return [*notes, "No date given, so the closed days were not checked."]
-    usual, days = species.season_closed, _closed_days(species, season)
-    if usual and days and _is_closed(date, usual) and not _is_closed(date, days):
-        notes.append(
-            "The club's days leave this one open, but the default for "
-            f"{_plain(species)} is closed {_days_text(usual)}: check the byelaws."
-        )
-    return notes
-
-
-def _heat(species: Species, temp_c: float | None) -> tuple[list[str], list[str]]:
-    """Return vetoes and notes of hot water; strictly above the limit."""
-    limit_c, name = species.hot_above_c, _plain(species)
-    if temp_c is None:
-        unchecked = f"No water temperature given: {limit_c:g} °C, above which"
-        told = f"{unchecked} {name} should be left alone, was not checked."
-        return [], [] if math.isnan(limit_c) else [told]
-    if not temp_c > limit_c:
-        return [], []
-    if species.hot_is_veto:
-        veto = f"{_advice(species)}: do not fish for {name} above {limit_c:g} °C"
-        return [f"{veto}; the water is at {temp_c:g} °C"], []
-    note = (
-        f"Water at {temp_c:g} °C is above {limit_c:g} °C, where {name} suffer (for the "
-        "evidence see the mark in the species file): better not to fish for them."
-    )
-    return [], [note]
-
-
-def _advice(species: Species) -> str:
-    """Name who advises; a club's own limit is not put into the agency's mouth."""
-    if ADVISED_AGAINST.get(species.name) == species.hot_above_c:
-        return "Environment Agency advice as reported in 2020 [source ea_hot]"
-    return "advice in the species file"
-
-
-def _feeding(species: Species, temp_c: float | None) -> tuple[float, list[str]]:
-    """Return the feeding curve's value and the note that tells it."""
-    curve = species.temperature_c
-    if temp_c is None or curve is None:
-        return math.nan, []
-    factor = float(curve(temp_c))
-    note = (
-        f"Water at {temp_c:g} °C: feeding suitability {factor:.2f} of 1 (marks "
-        f"{', '.join(_marks_at(curve, temp_c))}); not part of the score."
-    )
-    return factor, [note]
-
-
-def _marks_at(curve: Curve, x: float) -> list[str]:
-    """Return the marks of the points that a value is drawn between."""
-    below = [point for point in curve.points if point.x <= x]
-    above = [point for point in curve.points if point.x >= x]
-    return sorted({point.mark for point in (*below[-1:], *above[:1])})
-
-
-def _days_text(days: Days) -> str:
-    return f"{day_text(days[0])} to {day_text(days[1])} inclusive"
-
-
-def _plain(species: Species) -> str:
-    return one_line(species.title).lower()
+    return [veto]

@@ -108,20 +108,31 @@ def score_interval(
     low, high : float array (swim,)
         ``NaN`` for a swim without known water; ``0 <= low <= high <= 1``.
     """
+    scores = drawn_scores(species, water, cells, swims, rule=rule)
+    low, high = np.quantile(scores, [LOW, HIGH], axis=0)
+    return low, high
+
+
+def drawn_scores(
+    species: Species, water: Water, cells: SwimCells, swims: int, *, rule: str
+) -> Values:
+    """Return each swim's score under every draw of the errors, (draw, swim).
+
+    The draws are the same every time, so that scores at two levels can be compared
+    draw by draw.
+    """
     sure = factors(
         species, depth_m=water.depth_m, speed_m_s=water.speed_m_s, shares=water.shares
     )
     spread = None
     if water.shares is not None:
         spread = substrate_spread(species, water.shares) / np.sqrt(PATCHES)
-    scores = np.stack(
+    return np.stack(
         [
             _drawn_score(species, water, sure, spread, triple, cells, swims, rule)
             for triple in error_draws()
         ]
     )
-    low, high = np.quantile(scores, [LOW, HIGH], axis=0)
-    return low, high
 
 
 def _drawn_score(

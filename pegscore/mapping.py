@@ -8,9 +8,10 @@ import pandas as pd
 
 from layers.pipeline import quiet
 from pegscore.cautions import GENERAL_CAUTIONS
-from pegscore.conditions import Conditions, season_text
+from pegscore.conditions import Conditions
 from pegscore.levels import level_cautions
 from pegscore.pages.map import MapContent, write_map
+from pegscore.seasons import season_text
 from pegscore.survey_days import survey_date
 from pegscore.workflow import rank_run
 

@@ -17,9 +17,11 @@ import pandas as pd
 from pegscore.errors import PegError
 from pegscore.features import gather_cells, swim_features, swim_mean
 from pegscore.intervals import Water, dry_as_zero, score_interval
+from pegscore.modifiers import holding
 from pegscore.patches import best_patch
 from pegscore.reasons import WHOLE, explain
 from pegscore.suitability import combine, factors
+from pegscore.today import of_today, swim_modifier
 from pegscore.trained_order import trained_scores
 from pegscore.units import share
 
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
     from layers.stack import Stack
     from pegscore.conditions import Conditions
     from pegscore.features import SwimCells
+    from pegscore.modifiers import Modifier
     from pegscore.species import Species
     from pegscore.trained import Trained
 
@@ -73,7 +76,8 @@ def rank(
     species : Species
         Whose preferences score the water.
     conditions : Conditions
-        The day; only its level changes the score.
+        The day; only its level changes the score. What its light, cold and clarity
+        do (``species.modifiers``) stands beside it.
     ranker : Trained, optional
         A ranker trained on catch returns, see ``pegscore.training``; where it may
         not replace the preferences it does not.
@@ -88,8 +92,11 @@ def rank(
         all three are ``NaN`` where the water is unknown or dry or fishing is
         barred, and ``why`` says so. ``basis`` is ``preference`` where published
         preferences alone decide, ``ranker`` where returns do too: ``score`` is then
-        the expected catch rate as a share of the best peg's. Every peg is accounted
-        for.
+        the expected catch rate as a share of the best peg's. ``modifier`` is what the
+        day does to this peg's water beyond what it does to all (1 where nothing),
+        ``modifier_why`` says it, ``today`` is score times modifier, at most 1, and
+        makes the order; ``tier`` counts from 1, pegs in one cannot be told apart
+        (``pegscore.tiers``; 0 without a score). Every peg is accounted for.
 
     Raises
     ------
@@ -102,13 +109,17 @@ def rank(
             "pegs.assign(swim=pegscore.reach.swims(...))"
         )
         raise PegError(message)
-    table = score_swims(stack, pegs, species, conditions.level_m, rule=rule)
+    held = holding(species.modifiers, conditions)
+    table = score_swims(
+        stack, pegs, species, conditions.level_m, rule=rule, modifiers=held
+    )
     table = _barred_blanked(table, pegs)
     table = _explained(table, species)
     table = table.assign(basis="preference", returns="")
     if ranker is not None:
         table = trained_scores(table, pegs, ranker)
         table["why"] = (table["why"] + " " + table["returns"]).str.strip()
+    table = of_today(table, held)
     table.insert(0, "species", species.name)
     table.insert(1, "level_m", float(conditions.level_m))
     return _ordered(table, pegs)
@@ -121,8 +132,12 @@ def score_swims(
     level_m: float,
     *,
     rule: str = "product",
+    modifiers: tuple[Modifier, ...] = (),
 ) -> pd.DataFrame:
     """Return the factors, score and interval of each swim, index as ``pegs``.
+
+    ``modifier`` is the mean over the swim's cells of what ``modifiers`` do to each,
+    weighted by its score; 1 where they do nothing or nothing scores.
 
     A factor whose layer is unknown everywhere in the swim is left out of the
     product and its column is ``NaN``; the interval then spans whatever the
@@ -149,6 +164,7 @@ def score_swims(
         table[f"suit_{name}"] = (
             np.nan if known is None else swim_mean(known, cells, swims)
         )
+    table["modifier"] = swim_modifier(scores, water, modifiers, cells, swims)
     patches = best_patch(scores, cells, stack.grid, n_swims=swims)
     return table.join(patches.set_axis(table.index))
 
@@ -217,7 +233,7 @@ def _unknown_water(row: pd.Series) -> str:
 def _ordered(table: pd.DataFrame, pegs: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     table = table.drop(columns="barred")
     table.insert(0, "peg", table.index.astype(str))
-    order = np.argsort(-table["score"].to_numpy(), kind="stable")  # NaN goes last
+    order = np.argsort(-table["today"].to_numpy(), kind="stable")  # NaN goes last
     table = table.iloc[order]
     scored = table["score"].notna()
     table["rank"] = pd.array(np.arange(1, len(table) + 1), dtype="Int64")

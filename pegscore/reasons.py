@@ -26,6 +26,9 @@ SHOWN_DECIMALS = {"metric": 2, "imperial": 1}
 WHOLE = 0.95
 """A share of a swim from here on is told as all of it; our proposal."""
 
+TOLD = 2
+"""How many reasons for, and how many against, are told: the strongest."""
+
 WORDS = {"suit_depth": "depth", "suit_speed": "pace", "suit_substrate": "bottom"}
 """What the factors are called to people, in the order they are told."""
 
@@ -37,7 +40,7 @@ class Explanation:
     ``limiting`` is ``depth``, ``pace`` or ``bottom``; empty when every known
     factor stands near its best; the bottom is measured against the species' own best
     bottom, as a species that takes any alike is not held back by it. ``why`` joins
-    the sentences, for first.
+    the two strongest for and the two strongest against, for first.
     """
 
     limiting: str
@@ -85,7 +88,12 @@ def explain(
     limiting = _limiting(known)
     return Explanation(
         limiting=limiting,
-        why=_joined(limiting, pros, cons, [*_unknown(unknown), *_partly(row)]),
+        why=_joined(
+            _held_back(limiting, sentences, [*pros[:TOLD], *cons[:TOLD]]),
+            pros[:TOLD],
+            cons[:TOLD],
+            [*_unknown(unknown), *_partly(row)],
+        ),
         pros=tuple(pros),
         cons=tuple(cons),
     )
@@ -130,15 +138,26 @@ def _limiting(known: Mapping[str, float]) -> str:
     return "" if known[worst] >= NOTHING_HOLDS_BACK else WORDS[worst]
 
 
-def _joined(limiting: str, pros: list[str], cons: list[str], rest: list[str]) -> str:
+def _joined(
+    held_back: list[str], pros: list[str], cons: list[str], rest: list[str]
+) -> str:
     parts = []
     if pros:
         parts.append("For: " + "; ".join(pros) + ".")
     if cons:
         parts.append("Against: " + "; ".join(cons) + ".")
-    if limiting:
-        parts.append(f"Held back most by {limiting}.")
-    return " ".join([*parts, *rest])
+    return " ".join([*parts, *held_back, *rest])
+
+
+def _held_back(
+    limiting: str, sentences: Mapping[str, str], told: list[str]
+) -> list[str]:
+    """Name what limits, with its number where no reason told it yet."""
+    if not limiting:
+        return []
+    sentence = next(sentences[name] for name in WORDS if WORDS[name] == limiting)
+    number = "" if sentence in told else sentence.removeprefix(limiting)
+    return [f"Held back most by {limiting}{number}."]
 
 
 def _depth(species: Species, row: Mapping[str, Any], units: Units | str) -> str:

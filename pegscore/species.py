@@ -19,6 +19,7 @@ from layers.problems import nearest_name
 from layers.river import SUBSTRATES
 from pegscore.curves import Curve, CurvePoint
 from pegscore.errors import SpeciesUnknown
+from pegscore.modifiers import Modifier, read_modifiers
 from pegscore.species_file import check_species
 
 if TYPE_CHECKING:
@@ -63,6 +64,11 @@ class Species:
         Default first and last closed day, inclusive; None where it varies.
     season_note : str
         What to tell people about that default.
+    oxygen : str
+        The template of ``data/oxygen.toml`` that tells what it needs; empty if not
+        known.
+    modifiers : tuple of Modifier
+        What light, cold and clarity do to it, beside the score.
     """
 
     name: str
@@ -78,6 +84,8 @@ class Species:
     season_closed: tuple[MonthDay, MonthDay] | None = None
     season_note: str = ""
     substrate_marks: Mapping[str, str] = field(default_factory=dict)
+    oxygen: str = ""
+    modifiers: tuple[Modifier, ...] = ()
 
 
 def read_species(survey_folder: Path | None = None) -> dict[str, Species]:
@@ -207,6 +215,8 @@ def _species(name: str, told: Mapping[str, Any]) -> Species:
             for kind, value in told["substrate"].items()
             if kind != "sources"
         },
+        oxygen=str(told.get("limits", {}).get("oxygen", "")),
+        modifiers=read_modifiers(told.get("modifier", ())),
     )
 
 

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any, TypeGuard
 from layers.problems import nearest_name
 from pegscore.curves import MARKS, curve_faults, is_number
 from pegscore.errors import SpeciesRefused
+from pegscore.modifier_file import modifier_faults
+from pegscore.oxygen import oxygen_needs
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
@@ -16,9 +18,10 @@ if TYPE_CHECKING:
 CURVES = ("depth_m", "speed_m_s", "temperature_c")
 TEXTS = ("title", "scientific", "guild", "evidence")
 KEPT = ("limits", "cover", "spawning")
-"""Blocks that a file may hold and that no score uses."""
+"""Blocks that a file may hold and that no score uses; of ``limits`` the name of the
+oxygen template is read."""
 
-BLOCKS = (*TEXTS, *CURVES, "substrate", "heat", "season", *KEPT)
+BLOCKS = (*TEXTS, *CURVES, "substrate", "heat", "season", "modifier", *KEPT)
 """Everything that a species file may hold."""
 
 BOTTOMS = (
@@ -81,6 +84,8 @@ def species_faults(blocks: Mapping[str, Any]) -> Iterator[str]:
         yield from (f"substrate: {fault}" for fault in _bottoms(blocks["substrate"]))
     yield from (f"heat: {fault}" for fault in _heat(blocks.get("heat", {})))
     yield from (f"season: {fault}" for fault in _season(blocks.get("season", {})))
+    yield from modifier_faults(blocks.get("modifier", []))
+    yield from _oxygen(blocks.get("limits", {}))
 
 
 def _file_name(name: str) -> Iterator[str]:
@@ -154,6 +159,14 @@ def _heat(block: object) -> Iterator[str]:
         yield f"veto is {veto!r}; write true or false without quotes"
     elif veto and above_c is None:
         yield "veto is true but above_c is missing; say above how many degrees"
+
+
+def _oxygen(limits: object) -> Iterator[str]:
+    template = limits.get("oxygen") if isinstance(limits, dict) else None
+    if template is not None and template not in oxygen_needs():
+        yield (
+            f"limits: oxygen is {template!r}; use one of {', '.join(oxygen_needs())}"
+        )
 
 
 def _season(block: object) -> Iterator[str]:

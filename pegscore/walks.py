@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+import pandas as pd
 from shapely import LineString
 from shapely.ops import substring
 
@@ -42,6 +44,36 @@ def walks(
     paths = list(places.geometry[kinds.isin(PATHS)])
     parkings = list(places.geometry[kinds == "parking"])
     return [_walk(seat, paths, parkings) for seat in pegs.geometry]
+
+
+def walk_lengths(
+    pegs: gpd.GeoDataFrame, places: gpd.GeoDataFrame | None
+) -> pd.DataFrame:
+    """Return how far it is to each peg, and who says so.
+
+    Parameters
+    ----------
+    pegs : GeoDataFrame
+        Points where anglers sit and, where the club gave it, ``walk_m``.
+    places : GeoDataFrame or None
+        ``kind`` and geometry in the pegs' system.
+
+    Returns
+    -------
+    DataFrame, index as ``pegs``
+        ``walk_m``, metres; ``walk_basis``: ``club`` as the pegs file says,
+        ``straight line`` from the nearest parking, which is the least it can be, or
+        empty where neither is known (``NaN``).
+    """
+    told = pd.to_numeric(pegs.get("walk_m", pd.Series(np.nan, index=pegs.index)))
+    straight = pd.Series(np.nan, index=pegs.index)
+    if places is not None and (places["kind"] == "parking").any():
+        parkings = list(places.geometry[places["kind"] == "parking"])
+        straight[:] = [min(map(seat.distance, parkings)) for seat in pegs.geometry]
+    basis = np.select(
+        [told.notna(), straight.notna()], ["club", "straight line"], default=""
+    )
+    return pd.DataFrame({"walk_m": told.fillna(straight), "walk_basis": basis})
 
 
 def _walk(

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from layers.river import Season
-from pegscore.conditions import Conditions, season_text, verdict
+from pegscore.conditions import Conditions, verdict
 from pegscore.errors import PegError
+from pegscore.seasons import season_text
 from pegscore.species import read_species
 
 SPECIES = read_species()

@@ -42,7 +42,7 @@ def walks(
     """
     kinds = places["kind"].astype(str)
     paths = list(places.geometry[kinds.isin(PATHS)])
-    parkings = list(places.geometry[kinds == "parking"])
+    parkings = _parkings(places)
     return [_walk(seat, paths, parkings) for seat in pegs.geometry]
 
 
@@ -66,14 +66,19 @@ def walk_lengths(
         empty where neither is known (``NaN``).
     """
     told = pd.to_numeric(pegs.get("walk_m", pd.Series(np.nan, index=pegs.index)))
-    straight = pd.Series(np.nan, index=pegs.index)
-    if places is not None and (places["kind"] == "parking").any():
-        parkings = list(places.geometry[places["kind"] == "parking"])
-        straight[:] = [min(map(seat.distance, parkings)) for seat in pegs.geometry]
+    parkings = [] if places is None else _parkings(places)
+    straight = pd.Series(
+        [min(map(seat.distance, parkings), default=np.nan) for seat in pegs.geometry],
+        index=pegs.index,
+    )
     basis = np.select(
         [told.notna(), straight.notna()], ["club", "straight line"], default=""
     )
     return pd.DataFrame({"walk_m": told.fillna(straight), "walk_basis": basis})
+
+
+def _parkings(places: gpd.GeoDataFrame) -> list[BaseGeometry]:
+    return list(places.geometry[places["kind"].astype(str) == "parking"])
 
 
 def _walk(

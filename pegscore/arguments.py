@@ -99,6 +99,13 @@ def _add_map(commands: Commands) -> None:
     _takes_survey(parser)
     _takes_layers(parser, out_is_file=True)
     _takes_method(parser)
+    parser.add_argument(
+        "--for",
+        dest="edition",
+        choices=["members", "committee"],
+        default="members",
+        help="the committee's holds notes, returns and spawning places",
+    )
 
 
 def _add_where(commands: Commands) -> None:

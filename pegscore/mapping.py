@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import pandas as pd
 
 from layers.pipeline import quiet
+from pegscore.catch_words import catch_sentences
 from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.conditions import Conditions
 from pegscore.levels import level_cautions
-from pegscore.pages.map import MapContent, write_map
+from pegscore.pages.content import MapContent
+from pegscore.pages.map import write_map
+from pegscore.returns import read_visits
 from pegscore.seasons import season_text
 from pegscore.survey_days import survey_date
-from pegscore.workflow import rank_run
+from pegscore.workflow import accepted_rankers, rank_run
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -23,38 +26,60 @@ if TYPE_CHECKING:
 
     from pegscore.workflow import Run
 
+Edition = Literal["members", "committee"]
 
-def map_run(run: Run, path: Path, *, progress: Callable[[str], None] = quiet) -> Path:
-    """Score every species at every built level and write the map as one file."""
-    tables = []
-    for level_m in run.stack.levels_m:
+
+def map_run(
+    run: Run,
+    path: Path,
+    *,
+    edition: Edition = "members",
+    ranked: gpd.GeoDataFrame | None = None,
+    progress: Callable[[str], None] = quiet,
+) -> Path:
+    """Score every species at every built level and write the map as one file.
+
+    ``ranked`` is a ranking of every species at some of the levels that the caller
+    has already made, under no conditions but the level; it is not made again.
+    """
+    tables = [] if ranked is None else [ranked]
+    made = () if ranked is None else set(ranked["level_m"].round(3))
+    rankers = accepted_rankers(run, progress=progress)
+    for level_m in (m for m in run.stack.levels_m if round(m, 3) not in made):
         progress(f"scoring {len(run.species)} species at level {level_m:.2f} m")
         conditions = Conditions(level_m=level_m)
-        tables.append(rank_run(run, list(run.species), conditions))
+        names = list(run.species)
+        tables.append(rank_run(run, names, conditions, rankers=rankers))
     progress("drawing the map")
-    return write_map(map_content(run, pd.concat(tables, ignore_index=True)), path)
+    ranking: gpd.GeoDataFrame = pd.concat(tables, ignore_index=True)
+    return write_map(map_content(run, ranking, edition=edition), path)
 
 
-def map_content(run: Run, ranking: gpd.GeoDataFrame) -> MapContent:
-    """Return what the members' map shows of a run and its ranking."""
+def map_content(
+    run: Run, ranking: gpd.GeoDataFrame, *, edition: Edition = "members"
+) -> MapContent:
+    """Return what one edition of the map shows of a run and its ranking."""
     season = run.survey.river.season
+    members = edition == "members"
     return MapContent(
         river_name=run.survey.river.name,
         crs=run.survey.river.crs,
         water=run.survey.water,
         centreline=run.survey.centreline,
         pegs=run.pegs,
-        ranking=without_returns(ranking),
+        ranking=without_returns(ranking) if members else ranking,
         species_titles={key: kind.title for key, kind in run.species.items()},
         stack=run.stack,
         survey_date=survey_date(run.survey),
         start_level_m=run.survey.river.gauge.level_m,
-        cautions=_member_sentences(run),
+        cautions=_sentences(run, members=members),
         blocked=frozenset(run.pegs.index[run.pegs["blocked"] != ""]),
         general_cautions=GENERAL_CAUTIONS,
         hazards=run.survey.places,
         level_cautions=level_cautions(run.survey, run.stack.levels_m),
         verdicts={key: season_text(kind, season) for key, kind in run.species.items()},
+        returns={} if members else _catches(run),
+        edition=edition,
     )
 
 
@@ -71,8 +96,17 @@ def without_returns(ranking: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return members
 
 
-def _member_sentences(run: Run) -> dict[str, tuple[str, ...]]:
+def _sentences(run: Run, *, members: bool) -> dict[str, tuple[str, ...]]:
+    """Return the cautions by peg; members are not told of spawning places."""
     return {
-        peg: tuple(caution.text for caution in cautions if caution.members)
+        peg: tuple(c.text for c in cautions if c.members or not members)
         for peg, cautions in run.cautions.items()
     }
+
+
+def _catches(run: Run) -> dict[str, tuple[str, ...]]:
+    if run.survey.returns is None:
+        return {}
+    visits = read_visits(run.survey.returns, pegs=run.pegs.index)
+    titles = {key: kind.title for key, kind in run.species.items()}
+    return catch_sentences(visits, titles)

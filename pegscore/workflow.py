@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from pegscore.cautions import Caution
     from pegscore.conditions import Conditions
     from pegscore.species import Species
+    from pegscore.trained import Trained
 
     Progress = Callable[[str], None]
 
@@ -169,17 +170,18 @@ def rank_run(
     names: Sequence[str],
     conditions: Conditions,
     *,
+    rankers: Mapping[str, Trained] | None = None,
     progress: Progress = quiet,
 ) -> gpd.GeoDataFrame:
     """Rank the run's pegs for each named species under one set of conditions.
 
     A ranker in the results folder is used for the species it was accepted for, if it
-    was trained on the survey as it is now. ``extrapolated`` is True at a level
-    outside all that was measured (``pegscore.levels``).
+    was trained on the survey as it is now; ``rankers`` spares reading it again.
+    ``extrapolated`` is True at a level outside all that was measured
+    (``pegscore.levels``).
     """
-    rankers, note = read_rankers(run.out, run.survey.hashes)
-    if note:
-        progress(note)
+    if rankers is None:
+        rankers = accepted_rankers(run, progress=progress)
     tables = []
     for name in names:
         progress(f"scoring {run.species[name].title.lower()}")
@@ -195,6 +197,14 @@ def rank_run(
     joined: gpd.GeoDataFrame = pd.concat(tables, ignore_index=True)
     joined["extrapolated"] = bool(level_caution(run.survey, conditions.level_m))
     return joined
+
+
+def accepted_rankers(run: Run, *, progress: Progress = quiet) -> dict[str, Trained]:
+    """Read the rankers that the run may use, by species; say why one may not."""
+    rankers, note = read_rankers(run.out, run.survey.hashes)
+    if note:
+        progress(note)
+    return dict(rankers)
 
 
 def _blocking(cautions: Sequence[Caution]) -> str:

@@ -10,7 +10,7 @@ from shapely import LineString, Point, Polygon
 
 from layers.grid import Bounds, Grid
 from layers.stack import Stack
-from pegscore.pages.map import MapContent
+from pegscore.pages.content import MapContent
 
 CRS_HERE = CRS("EPSG:27700")
 LEVELS_M = (0.6, 1.2)

@@ -30,7 +30,7 @@ def run(options: Namespace) -> int:
     conditions = Conditions(level_m=opened.survey.river.gauge.level_m)
     ranking = rank_run(opened, list(opened.species), conditions, progress=progress)
     write_ranking(ranking, opened.out)
-    page = map_run(opened, opened.out / "map.html", progress=progress)
+    page = map_run(opened, opened.out / "map.html", ranked=ranking, progress=progress)
     progress("done")
     if options.json:
         screen.show_json({"folder": str(folder), "map": str(page)})

@@ -12,6 +12,9 @@ from pegscore.workflow import open_run
 if TYPE_CHECKING:
     from argparse import Namespace
 
+FILES = {"members": "map.html", "committee": "map-committee.html"}
+"""Where each edition goes by default: never the one over the other."""
+
 
 def run(options: Namespace) -> int:
     """Write the map as one file."""
@@ -24,10 +27,19 @@ def run(options: Namespace) -> int:
         method=options.method,
         progress=progress,
     )
-    page = map_run(opened, options.out or opened.out / "map.html", progress=progress)
+    edition = options.edition
+    page = map_run(
+        opened,
+        options.out or opened.out / FILES[edition],
+        edition=edition,
+        progress=progress,
+    )
     progress("done")
     if options.json:
-        screen.show_json({"map": str(page), "bytes": page.stat().st_size})
-    else:
-        screen.show(f"Open the map in a browser: {page}")
+        size = page.stat().st_size
+        screen.show_json({"map": str(page), "bytes": size, "edition": edition})
+        return screen.DONE
+    screen.show(f"Open the map in a browser: {page}")
+    if edition == "committee":
+        screen.show("It holds notes, returns and spawning places: not for passing on.")
     return screen.DONE

@@ -205,7 +205,7 @@ def _head(title: str, styles: list[str], scripts: list[str]) -> str:
         '<meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        '<meta name="color-scheme" content="light">',
+        '<meta name="color-scheme" content="light dark">',
         '<meta name="referrer" content="no-referrer">',
         '<link rel="icon" href="data:,">',
         f"<title>{title}</title>",

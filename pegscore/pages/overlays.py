@@ -1,18 +1,23 @@
-"""Layers as pictures over the map, in classes, with what their legend says."""
+"""Layers as packed classes of water, and what their legend says.
+
+The page colours them itself, so that a level between two built ones can be drawn
+too. All layers lie on one frame of web pixels; only pixels that any layer knows
+are kept, one byte each.
+"""
 
 from __future__ import annotations
 
-import base64
 import math
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from branca.utilities import write_png
 
+from layers.conveyance import DRY_M
 from layers.errors import LayerError
 from pegscore.pages import palette
+from pegscore.pages.packed import Once, as_base64, runs_of, steps_of
 from pegscore.pages.warp import WebFrame
 
 if TYPE_CHECKING:
@@ -23,19 +28,20 @@ if TYPE_CHECKING:
     from layers.grid import Grid
     from layers.stack import Stack
 
-MOST_PIXELS = 500_000
-"""A finer layer is drawn in blocks, so that the page stays light on a phone."""
+MOST_PIXELS = 1_500_000
+"""A larger grid is drawn in blocks, so that its picture fits a phone's memory."""
+
+MOST_WET = 80_000
+"""So is a layer with more known cells, so that the page stays light [P]."""
 
 HIGH_SHARE = 0.995
 """The share of cells the legend's steps have to reach; the last class is open."""
 
+MOST_COUNTED = 254
+"""Steps that one byte tells apart; one more value is the unknown."""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
-    """A PNG as a data address and its corners: south, west, north, east, WGS 84."""
-
-    address: str
-    corners: tuple[float, float, float, float]
+FINEST = 0.005
+"""No finer step is kept: half a centimetre, or half a centimetre a second [P]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,34 +54,65 @@ class Overlay:
         ``depth``, ``Depth``, ``m``; the unit is empty for words.
     colours : sequence of str
         One a class.
+    layers : mapping of float to float32 array (row, column)
+        By level in metres on the board, on the web frame; ``NaN`` unknown. For
+        words, the position of the word.
     edges : sequence of float
         The lower edge of each class in ``unit``; empty for words.
     words : sequence of str
         The name of each class; empty for numbers.
-    pictures : mapping of float to Picture
-        By level in metres on the board.
+    step : float
+        What the page can tell apart, in ``unit``.
     """
 
     name: str
     title: str
     unit: str
     colours: Sequence[str]
-    pictures: Mapping[float, Picture]
+    layers: Mapping[float, NDArray[np.float32]]
     edges: Sequence[float] = ()
     words: Sequence[str] = ()
+    step: float = 1.0
 
 
-def overlays_of(stack: Stack, levels_m: Sequence[float]) -> list[Overlay]:
+def layers_payload(stack: Stack, levels_m: Sequence[float]) -> dict[str, Any]:
+    """Return the overlays as the page reads them, on one frame.
+
+    ``runs`` are the lengths of alternate runs of unknown and known pixels, row by
+    row; ``pixels`` the known ones of each different layer, ``(n - 1)`` steps each.
+    """
+    frame = WebFrame(coarsened(*_blank(stack), factor=_factor(stack))[1])
+    overlays = overlays_of(stack, levels_m, frame)
+    known = np.zeros(frame.shape, bool)
+    for overlay in overlays:
+        for values in overlay.layers.values():
+            known |= np.isfinite(values)
+    south, west, north, east = frame.corners
+    pixels = Once()
+    shown = [_packed(overlay, levels_m, known, pixels) for overlay in overlays]
+    return {
+        "corners": [[south, west], [north, east]],
+        "shape": list(frame.shape),
+        "runs": runs_of(known),
+        "dry": DRY_M,
+        "overlays": shown,
+        "pixels": pixels.texts,
+    }
+
+
+def overlays_of(
+    stack: Stack, levels_m: Sequence[float], frame: WebFrame
+) -> list[Overlay]:
     """Return what the stack can show at the levels: depth, bed, speed.
 
-    A level that was not built has no picture, a layer with no picture is left
-    out, and unknown cells are transparent.
+    A level that was not built has no layer, and an overlay that knows nothing is
+    left out.
     """
-    frames = _Frames(stack.grid)
+    picture = _Picture(stack, frame)
     found = [
-        _by_level(stack, levels_m, ("depth", "Depth", "m"), palette.DEPTH, frames),
-        _bed(stack, levels_m, frames),
-        _by_level(stack, levels_m, ("speed", "Pace", "m/s"), palette.SPEED, frames),
+        _by_level(picture, levels_m, ("depth", "Depth", "m"), palette.DEPTH),
+        _bed(picture, levels_m),
+        _by_level(picture, levels_m, ("speed", "Pace", "m/s"), palette.SPEED),
     ]
     return [overlay for overlay in found if overlay is not None]
 
@@ -98,29 +135,13 @@ def dominant_class(shares: Sequence[NDArray[np.float32]]) -> NDArray[np.float32]
     return np.where(known, highest, np.nan).astype(np.float32)
 
 
-def class_of(
-    values: NDArray[np.float32], edges: Sequence[float]
-) -> NDArray[np.float32]:
-    """Return which class each value falls in, ``NaN`` where there is none.
-
-    Examples
-    --------
-    >>> class_of(np.array([[0.0, 0.5, 9.0, np.nan]], np.float32), [0.0, 0.5, 1.0])
-    array([[ 0.,  1.,  2., nan]], dtype=float32)
-    """
-    position = np.searchsorted(np.asarray(edges, np.float32), values, side="right") - 1
-    held = np.clip(position, 0, len(edges) - 1)
-    return np.where(np.isfinite(values), held, np.nan).astype(np.float32)
-
-
 def coarsened(
-    values: NDArray[np.float32], grid: Grid, *, most: int = MOST_PIXELS
+    values: NDArray[np.float32], grid: Grid, *, factor: int
 ) -> tuple[NDArray[np.float32], Grid]:
-    """Return block means of a layer that has more than ``most`` cells.
+    """Return a layer's means over blocks of ``factor`` by ``factor`` cells.
 
     Unknown cells do not count; a block of only unknown cells is unknown.
     """
-    factor = max(1, math.ceil(math.sqrt(values.size / most)))
     if factor == 1:
         return values, grid
     rows, columns = -(-grid.rows // factor), -(-grid.columns // factor)
@@ -135,87 +156,105 @@ def coarsened(
     return means.astype(np.float32), coarse
 
 
-def png_of(classes: NDArray[np.float32], colours: Sequence[str]) -> bytes:
-    """Return a picture of classes: their colours, transparent where ``NaN``."""
-    table = np.array([(*palette.rgb(colour), 255) for colour in colours], np.uint8)
-    pixels = np.zeros((*classes.shape, 4), np.uint8)
-    known = np.isfinite(classes)
-    pixels[known] = table[classes[known].astype(np.int64)]
-    return bytes(write_png(pixels))
+def _blank(stack: Stack) -> tuple[NDArray[np.float32], Grid]:
+    return np.empty(stack.grid.shape, np.float32), stack.grid
 
 
-class _Frames:
-    """One web frame for all layers of a stack, coarser where they are large."""
+def _factor(stack: Stack) -> int:
+    """Return how many cells make one pixel's side, so that the page stays light."""
+    wet = max((_known_cells(layers) for layers in stack.by_level.values()), default=0)
+    size = stack.grid.rows * stack.grid.columns
+    return max(1, math.ceil(math.sqrt(max(size / MOST_PIXELS, wet / MOST_WET))))
 
-    def __init__(self, grid: Grid) -> None:
-        self._grid = grid
-        blank = np.empty(grid.shape, np.float32)
-        self._frame = WebFrame(coarsened(blank, grid)[1])
+
+def _known_cells(layers: Mapping[str, NDArray[np.float32]]) -> int:
+    return max((int(np.isfinite(v).sum()) for v in layers.values()), default=0)
+
+
+class _Picture:
+    """A stack's layers on the web frame."""
+
+    def __init__(self, stack: Stack, frame: WebFrame) -> None:
+        self.stack = stack
+        self._frame = frame
+        self._factor = _factor(stack)
 
     def sample(self, values: NDArray[np.float32]) -> NDArray[np.float32]:
-        return self._frame.sample(coarsened(values, self._grid)[0])
+        grid = self.stack.grid
+        return self._frame.sample(coarsened(values, grid, factor=self._factor)[0])
 
-    def picture(self, classes: NDArray[np.float32], colours: Sequence[str]) -> Picture:
-        code = base64.b64encode(png_of(classes, colours)).decode("ascii")
-        return Picture(
-            address=f"data:image/png;base64,{code}", corners=self._frame.corners
-        )
+    def held(
+        self, name: str, levels_m: Sequence[float]
+    ) -> dict[float, NDArray[np.float32]]:
+        """Return a quantity at the levels that hold any of it."""
+        held = {}
+        for level in levels_m:
+            with suppress(LayerError):
+                values = self.stack.layer(name, level_m=level)
+                if np.isfinite(values).any():
+                    held[level] = self.sample(values)
+        return held
 
 
 def _by_level(
-    stack: Stack,
+    picture: _Picture,
     levels_m: Sequence[float],
     words: tuple[str, str, str],
     colours: Sequence[str],
-    frames: _Frames,
 ) -> Overlay | None:
-    name, title, unit = words
-    layers = _held(stack, name, levels_m)
+    layers = picture.held(words[0], levels_m)
     if not layers:
         return None
     known = np.concatenate([v[np.isfinite(v)].ravel() for v in layers.values()])
     highest = float(np.quantile(known, HIGH_SHARE))
-    edges = palette.equal_steps(highest, classes=len(colours))
-    pictures = {
-        level: frames.picture(class_of(frames.sample(values), edges), colours)
-        for level, values in layers.items()
-    }
     return Overlay(
-        name=name,
-        title=title,
-        unit=unit,
+        name=words[0],
+        title=words[1],
+        unit=words[2],
         colours=colours,
-        edges=edges,
-        pictures=pictures,
+        layers=layers,
+        edges=palette.equal_steps(highest, classes=len(colours)),
+        step=max(float(known.max()), FINEST * MOST_COUNTED) / MOST_COUNTED,
     )
 
 
-def _held(
-    stack: Stack, name: str, levels_m: Sequence[float]
-) -> dict[float, NDArray[np.float32]]:
-    """Return a quantity at the levels that hold any of it."""
-    held = {}
-    for level in levels_m:
-        with suppress(LayerError):
-            values = stack.layer(name, level_m=level)
-            if np.isfinite(values).any():
-                held[level] = values
-    return held
-
-
-def _bed(stack: Stack, levels_m: Sequence[float], frames: _Frames) -> Overlay | None:
-    known = [name for name in palette.BED if name in stack.substrates]
+def _bed(picture: _Picture, levels_m: Sequence[float]) -> Overlay | None:
+    known = [name for name in palette.BED if name in picture.stack.substrates]
     if not known:
         return None
-    shares = stack.shares()
-    dominant = dominant_class([frames.sample(shares[name]) for name in known])
-    colours = [palette.BED[name] for name in known]
-    picture = frames.picture(dominant, colours)
+    shares = picture.stack.shares()
+    dominant = dominant_class([picture.sample(shares[name]) for name in known])
     return Overlay(
         name="bed",
         title="Bottom",
         unit="",
-        colours=colours,
+        colours=[palette.BED[name] for name in known],
+        layers=dict.fromkeys(levels_m, dominant),
         words=known,
-        pictures=dict.fromkeys(levels_m, picture),
     )
+
+
+def _packed(
+    overlay: Overlay,
+    levels_m: Sequence[float],
+    known: NDArray[np.bool_],
+    pixels: Once,
+) -> dict[str, Any]:
+    """Return one overlay; its levels are numbers of pixel strings, None if absent."""
+
+    def number(values: NDArray[np.float32] | None) -> int | None:
+        if values is None:
+            return None
+        counted = steps_of(values[known], step=overlay.step, kind="uint8")
+        return pixels.add(as_base64(counted))
+
+    return {
+        "name": overlay.name,
+        "title": overlay.title,
+        "unit": overlay.unit,
+        "colours": list(overlay.colours),
+        "edges": list(overlay.edges),
+        "words": list(overlay.words),
+        "step": overlay.step,
+        "at": [number(overlay.layers.get(level)) for level in levels_m],
+    }

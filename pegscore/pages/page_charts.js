@@ -6,17 +6,17 @@ function intervalDrawing(score, low, high, width) {
   const svg = draw("svg", {
     class: "interval", viewBox: "0 0 " + width + " 22", width, height: 22, "aria-hidden": "true",
   });
-  svg.append(draw("path", { d: "M6 11H" + (width - 6), stroke: "#888", "stroke-width": 2 }));
+  svg.append(draw("path", { class: "rule", d: "M6 11H" + (width - 6), "stroke-width": 2 }));
   for (const tick of [0, 0.5, 1]) {
-    svg.append(draw("path", { d: "M" + at(tick) + " 6V16", stroke: "#888", "stroke-width": 1.5 }));
+    svg.append(draw("path", { class: "rule", d: "M" + at(tick) + " 6V16", "stroke-width": 1.5 }));
   }
   if (known(low) && known(high)) {
-    svg.append(draw("path", { d: "M" + at(low) + " 11H" + at(high), stroke: "#000", "stroke-width": 6 }));
-    svg.append(draw("path", { d: "M" + at(low) + " 4V18M" + at(high) + " 4V18", stroke: "#000", "stroke-width": 2 }));
+    svg.append(draw("path", { d: "M" + at(low) + " 11H" + at(high), class: "edge", "stroke-width": 6 }));
+    svg.append(draw("path", { d: "M" + at(low) + " 4V18M" + at(high) + " 4V18", class: "edge", "stroke-width": 2 }));
   }
   if (known(score)) {
     const fill = data.bands[bandOf(score)][0];
-    svg.append(draw("circle", { cx: at(score), cy: 11, r: 6, fill, stroke: "#000", "stroke-width": 2 }));
+    svg.append(draw("circle", { cx: at(score), cy: 11, r: 6, fill, class: "edge", "stroke-width": 2 }));
   }
   return svg;
 }
@@ -40,7 +40,7 @@ function factorBar(words, value, measured, limits) {
 // What the bottom is made of, most first.
 function bedWords(position) {
   const rows = table();
-  const parts = data.classes
+  const parts = scores.classes
     .map((name, i) => [name, rows.shares[i][position]])
     .filter(([, share]) => known(share) && share >= 0.05)
     .sort((a, b) => b[1] - a[1])

@@ -21,21 +21,45 @@ function matches(position) {
   return name.includes(state.find.trim().toLowerCase());
 }
 
+// A long list is shown in parts: a phone lays out a few dozen rows at a touch.
+const ROWS_AT_ONCE = 40;
+
 function fillList() {
   const list = byId("list");
-  list.replaceChildren();
   const found = inOrder().filter(matches);
+  const most = Math.max(state.shown, ROWS_AT_ONCE);
+  const parts = [];
+  let left = most;
   for (const [kind, title] of GROUPS) {
-    const pegs = found.filter((position) => standing(position) === kind);
+    const pegs = found.filter((position) => standing(position) === kind).slice(0, left);
     if (!pegs.length) continue;
-    if (title) list.append(make("h3", { text: title }));
+    left -= pegs.length;
+    if (title) parts.push(make("h3", { text: title }));
     const items = make("ol", { class: "pegs " + kind });
     for (const position of pegs) items.append(make("li", {}, pegButton(position, kind)));
-    list.append(items);
+    parts.push(items);
   }
+  if (found.length > most) parts.push(moreButton(found.length - most));
+  list.replaceChildren(...parts);
   countWords(found);
   const fish = data.species[state.species];
   byId("ranked-title").replaceChildren("Pegs for ", foreign(fish ? fish.title : "any fish"));
+}
+
+function moreButton(left) {
+  const next = Math.min(left, ROWS_AT_ONCE);
+  const button = make("button", { type: "button", class: "more", text: "Show the next " + next + " of " + left });
+  button.addEventListener("click", () => {
+    const before = Math.max(state.shown, ROWS_AT_ONCE);
+    showRows(before + ROWS_AT_ONCE);
+    byId("list").querySelectorAll(".row")[before].focus();
+  });
+  return button;
+}
+
+function showRows(most) {
+  state.shown = most;
+  fillList();
 }
 
 function countWords(found) {

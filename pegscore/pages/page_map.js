@@ -1,7 +1,7 @@
 // The map: water, the chosen layer, pegs and places.
 
 const MOST_MARKERS = 300;
-const drawn = { pegs: [], layer: null, swim: null, scale: null, popup: null };
+const drawn = { pegs: [], layer: null, swim: null, scale: null, popup: null, names: 0 };
 
 const PegIcon = L.Icon.extend({
   createIcon() {
@@ -21,13 +21,14 @@ function setUpMap() {
   riverMap.createPane("ground").style.zIndex = 210;
   riverMap.createPane("layer").style.zIndex = 220;
   for (const part of data.water.parts) {
-    L.polygon(part, { pane: "ground", stroke: false, fillColor: "#b9dcec", fillOpacity: 1, interactive: false }).addTo(riverMap);
-    L.polygon(part, { color: "#17384d", weight: 2.5, fill: false, interactive: false }).addTo(riverMap);
+    L.polygon(part, { pane: "ground", className: "water-fill", stroke: false, fillOpacity: 1, interactive: false }).addTo(riverMap);
+    L.polygon(part, { className: "water-edge", weight: 2.5, fill: false, interactive: false }).addTo(riverMap);
   }
   drawFlow();
   drawPlaces();
   L.control.zoom({ position: "topright", zoomInTitle: "Closer", zoomOutTitle: "Farther" }).addTo(riverMap);
   addCorner("topright", "whole", wholeButton());
+  addCorner("topright", "here", hereButton());
   addCorner("bottomright", "north", northSign());
   riverMap.on("zoomend", fitMarks);
   riverMap.on("click", readWater);
@@ -59,7 +60,7 @@ function addCorner(position, name, node) {
 function wholeButton() {
   const button = make("button", { type: "button", "aria-label": "Show the whole river", title: "Show the whole river" });
   button.append(draw("svg", { viewBox: "0 0 24 24", width: 26, height: 26, "aria-hidden": "true" },
-    draw("path", { d: "M3 9V3H9M15 3H21V9M21 15V21H15M9 21H3V15", fill: "none", stroke: "#000", "stroke-width": 3 })));
+    draw("path", { d: "M3 9V3H9M15 3H21V9M21 15V21H15M9 21H3V15", fill: "none", class: "edge", "stroke-width": 3 })));
   button.addEventListener("click", showWhole);
   return button;
 }
@@ -67,8 +68,8 @@ function wholeButton() {
 function northSign() {
   const svg = draw("svg", { viewBox: "0 0 24 36", width: 24, height: 36, role: "img", "aria-label": "North is up" });
   svg.append(
-    draw("path", { d: "M12 1L20 19L12 14L4 19Z", fill: "#000" }),
-    draw("text", { x: 12, y: 34, "text-anchor": "middle", "font-size": 15, "font-weight": 700, text: "N" }),
+    draw("path", { class: "ink", d: "M12 1L20 19L12 14L4 19Z" }),
+    draw("text", { class: "ink", x: 12, y: 34, "text-anchor": "middle", "font-size": 15, "font-weight": 700, text: "N" }),
   );
   return svg;
 }
@@ -85,7 +86,7 @@ function drawFlow() {
     const turn = (Math.atan2(along.x, -along.y) * 180) / Math.PI;
     const arrow = frame(draw("path", {
       d: "M0 -15L9 2H3.5V15H-3.5V2H-9Z", transform: "rotate(" + turn.toFixed(1) + ")",
-      fill: "#fff", stroke: "#000", "stroke-width": 2,
+      class: "edge paper", "stroke-width": 2,
     }));
     L.marker(riverMap.unproject(here, 18), { icon: iconOf([arrow], "flow"), interactive: false, keyboard: false, zIndexOffset: -2000 }).addTo(riverMap);
   }
@@ -107,12 +108,12 @@ function drawPlaces() {
   for (const place of data.places) {
     if (!place.shape) continue;
     const style = place.group === "access" || place.group === "water"
-      ? { color: "#555", weight: 2, dashArray: "2 6", fillOpacity: 0.08, fillColor: "#000" }
-      : { color: "#000", weight: 3, dashArray: "8 5", fillOpacity: 0.12, fillColor: "#000" };
+      ? { className: "place-line faint", weight: 2, dashArray: "2 6", fillOpacity: 0.08 }
+      : { className: "place-line", weight: 3, dashArray: "8 5", fillOpacity: 0.12 };
     for (const part of place.shape.parts) {
       let shape;
       if (place.shape.kind === "area") shape = L.polygon(part, style);
-      else if (place.shape.kind === "line") shape = L.polyline(part, style);
+      else if (place.shape.kind === "line") shape = L.polyline(part, Object.assign({}, style, { className: style.className + " open" }));
       else shape = null;
       if (!shape) { placeMark(place, part); continue; }
       shape.bindPopup(() => placeWords(place)).addTo(riverMap);
@@ -137,11 +138,17 @@ function placeWords(place) {
   return box;
 }
 
+// Shapes are made once; another fish or level only dresses them anew.
 function drawPegs() {
-  for (const shape of drawn.pegs) shape.remove();
-  drawn.pegs = data.pegs.map((peg, i) => (plainDot(i) ? pegDot(peg, i) : pegMark(peg, i)));
+  if (!drawn.pegs.length) drawn.pegs = data.pegs.map((peg, i) => (plainDot(i) ? pegDot(peg, i) : pegMark(peg, i)));
+  drawn.pegs.forEach((shape, i) => (shape.setRadius ? dressDot(shape, i) : dressMark(shape, i)));
   if (state.peg !== null) dressPeg(state.peg);
-  fitMarks();
+}
+
+// Names are placed when the marks have come to rest.
+function restNames() {
+  clearTimeout(drawn.names);
+  drawn.names = setTimeout(fitMarks, 150);
 }
 
 // Many pegs are dots on one canvas; a peg that is not to be fished keeps its shape.
@@ -150,14 +157,17 @@ function plainDot(position) {
 }
 
 function pegDot(peg, position) {
-  const rows = table();
-  const scored = standing(position) === "scored";
-  const dot = L.circleMarker(peg.at, {
-    renderer: canvas(), color: "#000", weight: 1.5, fillOpacity: 1,
-    fillColor: scored ? data.bands[bandOf(rows.score[position])][0] : "#fff",
-    radius: scored ? 4 + bandOf(rows.score[position]) : 3,
-  });
+  const dot = L.circleMarker(peg.at, { renderer: canvas(), weight: 1.5, fillOpacity: 1 });
   return dot.on("click", () => choosePeg(position, {})).addTo(riverMap);
+}
+
+function dressDot(dot, position) {
+  const score = table().score[position];
+  const band = standing(position) === "scored" ? bandOf(score) : -1;
+  const look = band + document.documentElement.dataset.theme;
+  if (dot.options.look === look) return;
+  dot.setRadius(4 + band);
+  dot.setStyle({ look, color: themeInk(), fillColor: band < 0 ? "#fff" : data.bands[band][0] });
 }
 
 function canvas() {
@@ -168,12 +178,21 @@ function canvas() {
 function pegMark(peg, position) {
   const name = make("span", { class: "mark-name" }, pegWords(position));
   const mark = L.marker(peg.at, {
-    icon: iconOf([pegShape(position), name], "peg " + standing(position)), keyboard: false,
-    zIndexOffset: 1000 - Math.min(orderOf(position), 500),
+    icon: iconOf([pegShape(position), name], "peg"), keyboard: false,
   });
   mark.on("click", () => choosePeg(position, {})).addTo(riverMap);
-  dress(mark.getElement(), { role: "button", "aria-label": pegLabel(position), "data-position": position }, []);
+  dress(mark.getElement(), { role: "button", "data-position": position }, []);
   return mark;
+}
+
+function dressMark(mark, position) {
+  const node = mark.getElement();
+  const label = pegLabel(position);
+  if (node.getAttribute("aria-label") === label) return;
+  node.setAttribute("aria-label", label);
+  node.firstChild.replaceWith(pegShape(position));
+  for (const [kind] of GROUPS) node.classList.toggle(kind, kind === standing(position));
+  mark.setZIndexOffset(1000 - Math.min(orderOf(position), 500));
 }
 
 // The chosen peg stands out and in front.
@@ -237,8 +256,8 @@ function drawSwim() {
   const shape = state.peg === null ? null : data.pegs[state.peg].swim;
   if (!shape) return;
   drawn.swim = L.layerGroup();
-  for (const [color, weight] of [["#fff", 6], ["#000", 3]]) {
-    for (const part of shape.parts) L.polygon(part, { color, weight, fill: false, dashArray: color === "#000" ? "7 5" : null, interactive: false }).addTo(drawn.swim);
+  for (const [className, weight] of [["halo-line", 6], ["ink-line", 3]]) {
+    for (const part of shape.parts) L.polygon(part, { className, weight, fill: false, dashArray: className === "ink-line" ? "7 5" : null, interactive: false }).addTo(drawn.swim);
   }
   drawn.swim.addTo(riverMap);
 }

@@ -16,6 +16,15 @@ function fillPanel() {
   body.replaceChildren(...warnings(position), ...verdictOf(position));
   if (known(table().score[position])) body.append(factorsOf(position));
   body.append(factsOf(position));
+  const told = data.pegs[position].returns;
+  if (told.length) body.append(returnsOf(told));
+}
+
+// What was caught here: the committee's edition alone holds any.
+function returnsOf(told) {
+  const list = make("ul", {});
+  for (const text of told) list.append(make("li", {}, foreign(text)));
+  return make("div", { class: "returns" }, make("h3", { text: "Catch returns" }), list);
 }
 
 function warnings(position) {
@@ -46,7 +55,11 @@ function verdictOf(position) {
   } else if (kind === "unscored") {
     parts.push(make("p", { class: "big", text: "not scored" }));
   }
-  if (rows.why[position]) parts.push(make("p", { class: "why" }, foreign(rows.why[position])));
+  if (kind === "scored" && betweenWords()) {
+    const words = "The score lies " + betweenWords() + ", on a straight line; the reasons are those at " + lengthWords(data.levels[nearestBuilt()]) + ".";
+    parts.push(make("p", { class: "quiet", text: words }));
+  }
+  if (rows.why(position)) parts.push(make("p", { class: "why" }, foreign(rows.why(position))));
   return parts;
 }
 
@@ -58,7 +71,7 @@ function factorsOf(position) {
     substrate: bedWords(position),
   };
   const box = make("div", { class: "factors" }, make("h3", { text: "How well each thing suits" }));
-  data.factors.forEach((factor, i) => {
+  scores.factors.forEach((factor, i) => {
     const [name, words] = factor;
     const limiting = standing(position) === "scored" && limits(factor, rows.limiting[position]);
     box.append(factorBar(words, rows.suits[i][position], measured[name] || "", limiting));
@@ -96,6 +109,6 @@ function popupOf(position) {
     : STANDING_WORDS[kind];
   const box = make("div", { class: "popup" });
   box.append(make("strong", {}, pegWords(position)), make("p", { text: score }));
-  if (rows.why[position]) box.append(make("p", {}, foreign(rows.why[position])));
+  if (rows.why(position)) box.append(make("p", {}, foreign(rows.why(position))));
   return box;
 }

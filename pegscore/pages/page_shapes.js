@@ -20,7 +20,7 @@ function scoredShape(score, rank) {
   const [fill, ink] = data.bands[band];
   const text = known(rank) ? String(rank) : "";
   return frame(
-    draw("circle", { r: SIZES[band], fill, stroke: "#000", "stroke-width": 2 }),
+    draw("circle", { class: "edge", r: SIZES[band], fill, "stroke-width": 2 }),
     draw("text", {
       class: "rank", y: 5, "text-anchor": "middle", fill: ink, text,
       "font-size": text.length > 2 ? 10 : band < 2 ? 12 : 14, "font-weight": 700,
@@ -32,13 +32,13 @@ function plainShape(kind) {
   if (kind === "blocked") return frame(...blockedParts());
   if (kind === "closed") {
     return frame(
-      draw("rect", { x: -9, y: -9, width: 18, height: 18, fill: "#fff", stroke: "#000", "stroke-width": 2 }),
-      draw("path", { d: "M-9 9L9 -9", stroke: "#000", "stroke-width": 2 }),
+      draw("rect", { class: "edge paper", x: -9, y: -9, width: 18, height: 18, "stroke-width": 2 }),
+      draw("path", { class: "edge", d: "M-9 9L9 -9", "stroke-width": 2 }),
     );
   }
   return frame(
-    draw("circle", { r: 9, fill: "#fff", stroke: "#000", "stroke-width": 2, "stroke-dasharray": "3 3" }),
-    draw("text", { y: 5, "text-anchor": "middle", "font-size": 13, "font-weight": 700, text: "?" }),
+    draw("circle", { class: "edge paper", r: 9, "stroke-width": 2, "stroke-dasharray": "3 3" }),
+    draw("text", { class: "ink", y: 5, "text-anchor": "middle", "font-size": 13, "font-weight": 700, text: "?" }),
   );
 }
 
@@ -61,13 +61,13 @@ function placeShape({ group, letter }) {
   }
   if (group === "rule") {
     return frame(
-      draw("circle", { r: 11, fill: "#fff", stroke: "#000", "stroke-width": 3 }),
-      draw("path", { d: "M-7.5 7.5L7.5 -7.5", stroke: "#000", "stroke-width": 3 }),
+      draw("circle", { class: "edge paper", r: 11, "stroke-width": 3 }),
+      draw("path", { class: "edge", d: "M-7.5 7.5L7.5 -7.5", "stroke-width": 3 }),
     );
   }
   return frame(
-    draw("rect", { x: -9, y: -9, width: 18, height: 18, rx: 3, fill: "#fff", stroke: "#444", "stroke-width": 2 }),
-    draw("text", { y: 5, "text-anchor": "middle", "font-size": 14, "font-weight": 700, fill: "#222", text: letter }),
+    draw("rect", { class: "edge paper", x: -9, y: -9, width: 18, height: 18, rx: 3, "stroke-width": 2 }),
+    draw("text", { class: "ink", y: 5, "text-anchor": "middle", "font-size": 14, "font-weight": 700, text: letter }),
   );
 }
 

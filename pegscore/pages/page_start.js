@@ -4,20 +4,20 @@ function setUpChoices() {
   const fish = byId("species");
   data.species.forEach((one, i) => fish.append(make("option", { value: i, text: one.title })));
   fish.addEventListener("change", () => { state.species = Number(fish.value); showScores(); });
-  const level = byId("level");
-  level.addEventListener("change", () => { state.level = Number(level.value); facts(); showScores(); drawLayer(); });
-  byId("level-field").hidden = data.levels.length < 2;
-  byId("fish-field").classList.toggle("alone", data.levels.length < 2);
-  byId("find").addEventListener("input", (event) => { state.find = event.target.value; fillList(); });
+  setUpLevels();
+  byId("find").addEventListener("input", (event) => { state.find = event.target.value; state.shown = 0; fillList(); });
   byId("choices").addEventListener("submit", (event) => { event.preventDefault(); chooseFound(); });
   byId("panel-close").addEventListener("click", closePanel);
   document.addEventListener("keydown", (event) => { if (event.key === "Escape" && state.peg !== null) closePanel(); });
-  const layers = data.overlays.map((one) => [one.name, one.title]).concat([["none", "Nothing"]]);
+  const layers = data.layers.overlays.map((one) => [one.name, one.title]).concat([["none", "Nothing"]]);
   setUpSwitch("layer", layers, state.layer, (value) => { state.layer = value; drawLayer(); });
   setUpSwitch("units", [["metric", "Metres"], ["imperial", "Feet"]], "metric", (value) => {
     state.imperial = value === "imperial";
     showUnits();
   });
+  setUpLook();
+  window.addEventListener("beforeprint", readyForPaper);
+  window.matchMedia("print").addEventListener("change", (event) => { if (event.matches) readyForPaper(); });
 }
 
 function setUpSwitch(name, choices, chosen, act) {
@@ -75,20 +75,17 @@ function closePanel() {
 function showScores() {
   fillList();
   drawPegs();
+  restNames();
   fillPanel();
   const fish = data.species[state.species];
   const verdict = byId("verdict");
   verdict.hidden = !fish || !fish.verdict;
   verdict.replaceChildren(foreign(fish ? fish.verdict : ""));
   if (state.peg !== null && drawn.popup && drawn.popup.isOpen()) drawn.popup.setContent(popupOf(state.peg));
-  colourStill();
 }
 
 function showUnits() {
-  const level = byId("level");
-  level.replaceChildren();
-  data.levels.forEach((metres, i) => level.append(make("option", { value: i, text: lengthWords(metres) })));
-  level.value = String(state.level);
+  tellLevel();
   facts();
   drawScale();
   drawLayer();
@@ -96,6 +93,11 @@ function showUnits() {
 }
 
 // The still map is what gets printed: give it the colours of the live one.
+function readyForPaper() {
+  showRows(data.pegs.length);
+  colourStill();
+}
+
 function colourStill() {
   for (const group of document.querySelectorAll("#still-map [data-position]")) {
     const position = Number(group.getAttribute("data-position"));
@@ -109,7 +111,7 @@ function facts() {
   const words = [];
   if (data.surveyed) words.push("Surveyed " + data.surveyed);
   words.push(data.edition === "committee" ? "committee's edition, not for passing on" : "members' edition");
-  if (data.levels.length) words.push("level " + lengthWords(data.levels[state.level]));
+  if (data.levels.length) words.push("level " + levelWords());
   byId("facts").replaceChildren(foreign(words.join(" · ")));
 }
 

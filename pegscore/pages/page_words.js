@@ -2,16 +2,16 @@
 // Text from files only ever passes through textContent.
 
 const data = JSON.parse(document.getElementById("data").textContent);
-for (const rows of data.rankings.flat()) {
-  for (const name of ["basis", "limiting", "why"]) rows[name] = rows[name].map((number) => data.words[number]);
-}
+const scores = data.scores;
 const state = {
   species: 0,
-  level: data.start,
-  layer: data.overlays.length ? data.overlays[0].name : "none",
+  stop: 0,
+  layer: data.layers.overlays.length ? data.layers.overlays[0].name : "none",
   imperial: false,
+  look: "auto",
   peg: null,
   find: "",
+  shown: 0,
 };
 const byId = (id) => document.getElementById(id);
 
@@ -87,19 +87,6 @@ function scoreWords(score) {
   return known(score) ? score.toFixed(2) : "not scored";
 }
 
-// A river on which nothing is ranked has a table of unknowns.
-const nothing = data.pegs.map(() => null);
-const blank = {
-  rank: nothing, score: nothing, low: nothing, high: nothing, depth: nothing, speed: nothing,
-  suits: data.factors.map(() => nothing), shares: data.classes.map(() => nothing),
-  basis: nothing, limiting: nothing, why: nothing,
-};
-
-function table() {
-  const levels = data.rankings[state.species];
-  return levels ? levels[state.level] : blank;
-}
-
 // What a peg may be shown as: never a recommendation unless "scored".
 function standing(position) {
   const peg = data.pegs[position];
@@ -119,7 +106,7 @@ function limits([name, words], limiting) {
 }
 
 function factorWords(name) {
-  const found = data.factors.find((factor) => factor[0] === name);
+  const found = scores.factors.find((factor) => factor[0] === name);
   return found ? found[1] : name.replace(/_/g, " ");
 }
 

@@ -7,22 +7,19 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import pandas as pd
 
-from layers.river import SUBSTRATES
+from layers.stack import SAME_LEVEL_M
 from pegscore.pages import palette
-from pegscore.pages.overlays import overlays_of
+from pegscore.pages.overlays import layers_payload
 from pegscore.pages.places import LETTERS, shown_places, words_of
+from pegscore.pages.scores import scores_of, species_of
 from pegscore.pages.text import number, pair, plain
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-    from pegscore.pages.map import MapContent
-    from pegscore.pages.overlays import Overlay
+    from pegscore.pages.content import MapContent
 
 WGS84 = "EPSG:4326"
-
-FACTOR_WORDS = {"depth": "Depth", "speed": "Pace", "substrate": "Bottom"}
-"""What the page, like the reasons, calls the factors it knows."""
 
 SIMPLIFIED_M = 0.1
 """Outlines lose corners finer than this."""
@@ -31,23 +28,22 @@ SIMPLIFIED_M = 0.1
 def payload_of(content: MapContent) -> dict[str, Any]:
     """Return the page's data: lists, texts and numbers only, None for unknown."""
     levels = levels_of(content)
-    words: dict[str, int] = {}
     return {
         "river": plain(content.river_name),
         "surveyed": plain(content.survey_date),
         "edition": content.edition,
         "levels": levels,
         "start": start_of(content),
+        "levelCautions": [_level_caution(content, level) for level in levels],
         "species": _species(content),
-        "factors": _factors(content.ranking),
-        "classes": _classes(content.ranking),
+        "scores": scores_of(content, levels),
         "pegs": _pegs(content),
-        "rankings": _rankings(content, levels, words),
-        "words": list(words),
-        "water": _shapes(gpd.GeoSeries([content.water], crs=content.crs))[0],
-        "centreline": _shapes(gpd.GeoSeries([content.centreline], crs=content.crs))[0],
+        "water": shapes_of(gpd.GeoSeries([content.water], crs=content.crs))[0],
+        "centreline": shapes_of(gpd.GeoSeries([content.centreline], crs=content.crs))[
+            0
+        ],
         "places": _places(content),
-        "overlays": [_overlay(o, levels) for o in overlays_of(content.stack, levels)],
+        "layers": layers_payload(content.stack, levels),
         "bands": [[c, palette.ink_on(c)] for c in palette.SCORE],
         "cautions": [plain(text) for text in content.general_cautions],
         "notes": [plain(text) for text in content.stack.notes],
@@ -73,11 +69,6 @@ def start_of(content: MapContent) -> int:
     return min(range(len(levels)), key=lambda i: abs(levels[i] - wanted), default=0)
 
 
-def species_of(content: MapContent) -> list[str]:
-    """Return the species of the ranking, in its order."""
-    return list(dict.fromkeys(content.ranking["species"].astype(str)))
-
-
 def title_of(content: MapContent, species: str) -> str:
     """Return what a species is called on the page."""
     return plain(content.species_titles.get(species, species))
@@ -100,23 +91,16 @@ def _species(content: MapContent) -> list[dict[str, str]]:
     ]
 
 
-def _factors(ranking: pd.DataFrame) -> list[list[str]]:
-    names = [c.removeprefix("suit_") for c in ranking.columns if c.startswith("suit_")]
-    return [
-        [name, FACTOR_WORDS.get(name, name.replace("_", " ").capitalize())]
-        for name in names
-    ]
-
-
-def _classes(ranking: pd.DataFrame) -> list[str]:
-    return [name for name in SUBSTRATES if f"{name}_share" in ranking.columns]
+def _level_caution(content: MapContent, level_m: float) -> str:
+    held = content.level_cautions.items()
+    return next((plain(t) for m, t in held if abs(m - level_m) < SAME_LEVEL_M), "")
 
 
 def _pegs(content: MapContent) -> list[dict[str, Any]]:
     spots = content.pegs.geometry.to_crs(WGS84)
     points = zip(spots.x, spots.y, strict=True)
     swims = gpd.GeoSeries(content.pegs["swim"].array, crs=content.crs)
-    shapes = _shapes(swims)
+    shapes = shapes_of(swims)
     rows = records_of(content.pegs.reset_index(names="peg"))
     return [
         {
@@ -125,14 +109,15 @@ def _pegs(content: MapContent) -> list[dict[str, Any]]:
             "swim": shape,
             "blocked": row["peg"] in content.blocked,
             "cautions": [plain(t) for t in content.cautions.get(row["peg"], ())],
-            **_facts(row, edition=content.edition),
+            **_facts(row),
+            **_confidences(content, row),
         }
         for row, point, shape in zip(rows, points, shapes, strict=True)
     ]
 
 
-def _facts(row: dict[str, Any], *, edition: str) -> dict[str, Any]:
-    """Return what the survey says of a peg; its note is the committee's alone."""
+def _facts(row: dict[str, Any]) -> dict[str, Any]:
+    """Return what the survey says of a peg to anybody."""
     step_free = row["step_free"]
     return {
         "bank": plain(row["bank"]),
@@ -140,60 +125,22 @@ def _facts(row: dict[str, Any], *, edition: str) -> dict[str, Any]:
         "open": bool(row["open"]),
         "step_free": None if pd.isna(step_free) else bool(step_free),
         "walk": number(row["walk_m"], 0),
-        "note": plain(row["note"]) if edition == "committee" else "",
     }
 
 
-def _rankings(
-    content: MapContent, levels: list[float], words: dict[str, int]
-) -> list[list[dict[str, Any]]]:
-    """Return one table of columns a species and level, aligned to the pegs.
-
-    Texts are numbers into ``words``, which grows as they are met.
-    """
-    ranking = content.ranking.assign(
-        species=content.ranking["species"].astype(str),
-        level=content.ranking["level_m"].astype(float).round(3),
-    )
-    held = dict(list(ranking.groupby(["species", "level"], sort=False)))
-    empty = ranking.iloc[:0]
-    pegs = content.pegs.index
-    return [
-        [_columns(held.get((name, level), empty), pegs, words) for level in levels]
-        for name in species_of(content)
-    ]
-
-
-def _columns(
-    rows: pd.DataFrame, pegs: pd.Index[Any], words: dict[str, int]
-) -> dict[str, Any]:
-    table = rows.set_index("peg").reindex(pegs)
-    suits = [c for c in table.columns if c.startswith("suit_")]
-    shares = [f"{name}_share" for name in _classes(table)]
-    return {
-        "rank": _numbers(table["rank"], 0),
-        **{name: _numbers(table[name], 3) for name in ("score", "low", "high")},
-        "depth": _numbers(table["depth_m"], 2),
-        "speed": _numbers(table["speed_m_s"], 2),
-        "suits": [_numbers(table[name], 3) for name in suits],
-        "shares": [_numbers(table[name], 2) for name in shares],
-        **{k: _numbered(table[k], words) for k in ("basis", "limiting", "why")},
-    }
-
-
-def _numbered(texts: pd.Series[Any], words: dict[str, int]) -> list[int]:
-    return [words.setdefault(plain(text), len(words)) for text in texts]
-
-
-def _numbers(values: pd.Series[Any], decimals: int) -> list[float | None]:
-    return [number(v, decimals) for v in pd.to_numeric(values).astype(float)]
+def _confidences(content: MapContent, row: dict[str, Any]) -> dict[str, Any]:
+    """Return what only the committee's edition may hold of a peg."""
+    if content.edition != "committee":
+        return {"note": "", "returns": []}
+    told = content.returns.get(row["peg"], ())
+    return {"note": plain(row["note"]), "returns": [plain(text) for text in told]}
 
 
 def _places(content: MapContent) -> list[dict[str, Any]]:
     places = shown_places(content.hazards, edition=content.edition)
     if places is None or places.empty:
         return []
-    shapes = _shapes(places.geometry)
+    shapes = shapes_of(places.geometry)
     rows = records_of(places.drop(columns=places.geometry.name))
     return [
         {**_place(row), "shape": shape} for row, shape in zip(rows, shapes, strict=True)
@@ -212,24 +159,7 @@ def _place(row: dict[str, Any]) -> dict[str, str]:
     }
 
 
-def _overlay(overlay: Overlay, levels: list[float]) -> dict[str, Any]:
-    south, west, north, east = next(iter(overlay.pictures.values())).corners
-    addresses = list(dict.fromkeys(p.address for p in overlay.pictures.values()))
-    held = [overlay.pictures.get(level) for level in levels]
-    return {
-        "name": overlay.name,
-        "title": overlay.title,
-        "unit": overlay.unit,
-        "colours": list(overlay.colours),
-        "edges": list(overlay.edges),
-        "words": list(overlay.words),
-        "corners": [[south, west], [north, east]],
-        "pictures": addresses,
-        "at": [None if p is None else addresses.index(p.address) for p in held],
-    }
-
-
-def _shapes(shapes: gpd.GeoSeries) -> list[dict[str, Any] | None]:
+def shapes_of(shapes: gpd.GeoSeries) -> list[dict[str, Any] | None]:
     """Return outlines in WGS 84 as kind and (latitude, longitude) lists."""
     fine = shapes.simplify(SIMPLIFIED_M).to_crs(WGS84)
     blank = fine.isna() | fine.is_empty

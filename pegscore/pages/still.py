@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from pegscore.pages.payload import levels_of, records_of, species_of, start_of, title_of
+from pegscore.pages.payload import levels_of, records_of, start_of, title_of
+from pegscore.pages.scores import species_of
 from pegscore.pages.text import as_html, number
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from pegscore.pages.map import MapContent
+    from pegscore.pages.content import MapContent
 
 WIDTH = 1000.0
 """Width of the still map's own units."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import importlib.util
 import json
 import re
@@ -18,6 +19,7 @@ from shapely import Point, Polygon
 from layers.grid import Bounds, Grid
 from pegscore.errors import MapRefused
 from pegscore.pages.map import page_of, write_map
+from pegscore.pages.text import plain
 from pegscore.pages.warp import WebFrame
 
 
@@ -52,6 +54,12 @@ def page() -> str:
 def data_of(page: str) -> dict:
     start = page.index('id="data">') + len('id="data">')
     return json.loads(page[start : page.index("</script>", start)])
+
+
+def column_of(page: str, number: int) -> np.ndarray:
+    """Decode a column as the page's script does: two bytes, little-endian."""
+    text = data_of(page)["scores"]["columns"][number]
+    return np.frombuffer(base64.b64decode(text), "<u2")
 
 
 def test_no_attribute_of_the_page_reaches_outside_it(page):
@@ -93,10 +101,11 @@ def test_a_refused_map_leaves_the_old_file_as_it_was(tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == [path]
 
 
-def test_members_never_get_spawning_grounds_or_notes():
-    members = page_of(world(edition="members"))
-    committee = page_of(world(edition="committee"))
-    for secret in ("redd field", "Spawning ground", "under the stone"):
+def test_members_never_get_spawning_grounds_notes_or_returns():
+    told = {"3": ("Barbel: 12 fish in 60 hours",)}
+    members = page_of(world(edition="members", returns=told))
+    committee = page_of(world(edition="committee", returns=told))
+    for secret in ("redd field", "Spawning ground", "under the stone", "12 fish in 60"):
         assert secret not in members
         assert secret in committee
 
@@ -117,8 +126,9 @@ def test_a_peg_without_a_score_reads_not_scored_with_its_reason(page):
     assert "not scored" in row
     assert "The water there was not surveyed." in row
     assert "nan" not in re.sub(r"<[^>]*>", " ", still).lower().split()
-    first = data_of(page)["rankings"][0][0]
-    assert (first["score"][9], first["rank"][9]) == (None, None)
+    first = data_of(page)["scores"]["tables"][0][0]
+    # 0 stands for the unknown
+    assert column_of(page, first["score"])[9] == column_of(page, first["rank"])[9] == 0
 
 
 def test_barred_and_closed_pegs_have_no_score_in_the_still_tables(page):
@@ -147,13 +157,15 @@ def test_hostile_text_appears_only_escaped():
     assert len(re.findall("</script", page)) == len(re.findall("<script", page)) == 4
 
 
-def test_control_characters_and_halves_of_letters_are_replaced(tmp_path):
-    path = write_map(
-        world(say=lambda text: text + "\x00\x1b\ud800"), tmp_path / "m.html"
-    )
+def test_control_characters_are_replaced(tmp_path):
+    path = write_map(world(say=lambda text: text + "\x00\x1b\x01"), tmp_path / "m.html")
     text = path.read_text(encoding="utf-8")
-    assert not re.search("[\x00\x1b\ud800]", text)
+    assert not re.search("[\x00\x1b\x01]", text)
     assert data_of(text)["pegs"][0]["name"] == "1\ufffd\ufffd\ufffd"
+
+
+def test_half_a_letter_becomes_a_mark():
+    assert plain("a\ud800b") == "a\ufffdb"
 
 
 def test_islands_stay_holes_and_positions_are_latitude_first():
@@ -197,7 +209,7 @@ def test_an_unknown_edition_is_refused():
 
 def test_an_unranked_river_still_makes_a_map():
     page = page_of(world(ranking=world().ranking.iloc[:0]))
-    assert data_of(page)["rankings"] == []
+    assert data_of(page)["scores"]["tables"] == []
     assert "No peg has been scored." in page
 
 
@@ -243,4 +255,4 @@ def test_a_picture_outside_the_grid_is_unknown():
 
 def test_only_kinds_of_bottom_count_as_shares(page):
     # the ranking also holds how much of a swim is wet
-    assert data_of(page)["classes"] == ["silt", "sand", "gravel", "cobble"]
+    assert data_of(page)["scores"]["classes"] == ["silt", "sand", "gravel", "cobble"]

@@ -1,19 +1,4 @@
-// The picture over the water, its legend, and what it says at a touch.
-
-function overlay() {
-  return data.overlays.find((one) => one.name === state.layer) || null;
-}
-
-function drawLayer() {
-  if (drawn.layer) drawn.layer.remove();
-  drawn.layer = null;
-  const one = overlay();
-  const number = one ? one.at[state.level] : null;
-  if (known(number)) {
-    drawn.layer = L.imageOverlay(one.pictures[number], one.corners, { pane: "layer", className: "crisp", alt: one.title }).addTo(riverMap);
-  }
-  fillKey(one, known(number));
-}
+// The legend: every colour beside its words.
 
 function fillKey(one, shown) {
   const key = byId("key");
@@ -55,7 +40,7 @@ function scoreKey() {
   const list = make("ul", {});
   data.bands.forEach(([fill], i) => {
     const svg = draw("svg", { viewBox: "-20 -20 40 40", width: 28, height: 28, "aria-hidden": "true" });
-    svg.append(draw("circle", { r: SIZES[i], fill, stroke: "#000", "stroke-width": 2 }));
+    svg.append(draw("circle", { r: SIZES[i], fill, class: "edge", "stroke-width": 2 }));
     list.append(make("li", {}, svg, ...bothWords((i / 5).toFixed(1) + "–" + ((i + 1) / 5).toFixed(1), (i / 5).toFixed(1) + "+")));
   });
   const held = new Set(data.pegs.map((_, i) => standing(i)));
@@ -64,31 +49,4 @@ function scoreKey() {
   }
   list.append(make("li", { class: "full quiet", text: "number inside: rank" }));
   return make("div", { class: "key-row" }, make("strong", { text: "Peg score" }), list);
-}
-
-// Read the class under a touch from the picture itself.
-function readWater(event) {
-  const one = overlay();
-  if (!one || !drawn.layer) return;
-  const picture = drawn.layer.getElement();
-  const box = picture.getBoundingClientRect();
-  const frameBox = riverMap.getContainer().getBoundingClientRect();
-  const across = (frameBox.left + event.containerPoint.x - box.left) / box.width;
-  const down = (frameBox.top + event.containerPoint.y - box.top) / box.height;
-  if (across < 0 || across >= 1 || down < 0 || down >= 1) return;
-  const found = classAt(picture, across, down, one);
-  if (found < 0) return;
-  const box2 = make("div", { class: "popup" }, make("strong", { text: one.title + " here" }), make("p", { text: classWords(one, found, true) }));
-  drawn.popup = L.popup({ maxWidth: 220 }).setLatLng(event.latlng).setContent(box2).openOn(riverMap);
-}
-
-function classAt(picture, across, down, one) {
-  const sheet = make("canvas", { width: 1, height: 1 }).getContext("2d");
-  const column = Math.floor(across * picture.naturalWidth);
-  const row = Math.floor(down * picture.naturalHeight);
-  sheet.drawImage(picture, column, row, 1, 1, 0, 0, 1, 1);
-  const [red, green, blue, cover] = sheet.getImageData(0, 0, 1, 1).data;
-  if (!cover) return -1;
-  const code = "#" + [red, green, blue].map((part) => part.toString(16).padStart(2, "0")).join("");
-  return one.colours.indexOf(code);
 }

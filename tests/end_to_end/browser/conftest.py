@@ -1,0 +1,106 @@
+"""A real browser with the network cut, and the pages it opens."""
+
+from __future__ import annotations
+
+import importlib.util
+import shutil
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from pegscore.pages.map import write_map
+
+CHROMIUM = shutil.which("chromium")
+FLAGS = (
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+HOSTILE = (
+    "<img src=x onerror=alert(1)>",
+    "{{ 7*7 }}",
+    "</script><script>alert(1)</script>",
+    "`${alert(1)}` \\` \\",
+    "\"quoted\" 'single' &amp; &lt;",
+    "two\nlines\ttab \u2028 separator",
+    "\u202eevil\u202c \u2066mixed",
+    "<!--<script>",
+    "{% for x in y %}",
+)
+
+
+@pytest.fixture(scope="session")
+def world():
+    """Return the maker of the small invented river."""
+    path = Path(__file__).parents[2] / "map_world.py"
+    spec = importlib.util.spec_from_file_location("map_world", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module.world
+
+
+@pytest.fixture(scope="session")
+def browser():
+    if CHROMIUM is None:
+        pytest.skip("chromium is not installed")
+    sync = pytest.importorskip(
+        "playwright.sync_api", reason="playwright is not installed"
+    )
+    with sync.sync_playwright() as play:
+        opened = play.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(scope="session")
+def plain_map(world, tmp_path_factory):
+    return write_map(world(), tmp_path_factory.mktemp("map") / "map.html")
+
+
+@pytest.fixture(scope="session")
+def hostile_map(world, tmp_path_factory):
+    count = iter(range(10**6))
+
+    def say(text: str) -> str:
+        return f"{text} {HOSTILE[next(count) % len(HOSTILE)]}"
+
+    content = world(say=say, edition="committee")
+    return write_map(content, tmp_path_factory.mktemp("hostile") / "map.html")
+
+
+@pytest.fixture
+def visit(browser):
+    """Open a page that may reach nothing, and note whatever it tries or says."""
+    contexts = []
+
+    def opened(path: Path, size: tuple[int, int] = (1440, 900), **options):
+        width, height = size
+        context = browser.new_context(
+            viewport={"width": width, "height": height}, **options
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(5000)
+        log = SimpleNamespace(requests=[], reached=[], words=[], dialogs=[])
+        page.on("request", lambda request: log.requests.append(request.url))
+        page.on("console", lambda message: log.words.append(message.text))
+        page.on("pageerror", lambda error: log.words.append(str(error)))
+        page.on("dialog", lambda box: (log.dialogs.append(box.message), box.dismiss()))
+
+        def cut(route) -> None:
+            log.reached.append(route.request.url)
+            route.abort()
+
+        page.route("http*://**", cut)
+        page.goto(path.as_uri())
+        return page, log
+
+    yield opened
+    for context in contexts:
+        context.close()

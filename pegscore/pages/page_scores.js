@@ -110,9 +110,10 @@ function mixed(below, above, share) {
   return below.map((value, i) => (known(value) && known(above[i]) ? value + share * (above[i] - value) : null));
 }
 
-// Best first; equal scores keep the order of the nearest built level.
+// Best first, of those that may be fished; equal scores keep the nearest level's order.
 function ranksBetween(score, near) {
-  const order = score.map((_, i) => i).filter((i) => known(score[i]));
+  const open = (i) => data.pegs[i].open && !data.pegs[i].blocked;
+  const order = score.map((_, i) => i).filter((i) => known(score[i]) && open(i));
   order.sort((a, b) => score[b] - score[a] || (near[a] || 0) - (near[b] || 0) || a - b);
   const ranks = score.map(() => null);
   order.forEach((position, i) => { ranks[position] = i + 1; });

@@ -22,7 +22,7 @@ from layers.errors import RasterRefused
 from layers.grid import Grid
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -66,31 +66,78 @@ def replacing(path: Path) -> Iterator[Path]:
         temporary.unlink(missing_ok=True)
 
 
-def write_bands(path: Path, grid: Grid, bands: Sequence[Band]) -> None:
+def write_bands(
+    path: Path,
+    grid: Grid,
+    bands: Sequence[Band],
+    *,
+    tags: Mapping[str, str] | None = None,
+) -> None:
     """Write bands as one float32 Cloud-Optimised GeoTIFF with ``NaN`` as nodata.
 
-    An existing file is replaced only when the new one is complete.
+    An existing file is replaced only when the new one is complete; ``tags`` go with
+    the whole file.
     """
-    profile = {
-        "driver": "COG",
-        "dtype": "float32",
-        "count": len(bands),
-        "height": grid.rows,
-        "width": grid.columns,
-        "crs": grid.crs.to_wkt(),
-        "transform": transform_of(grid),
+    profile = _profile(grid, "float32", len(bands)) | {
         "nodata": float("nan"),
-        "compress": "deflate",
         "predictor": 3,
-        "blocksize": 256,
-        "overviews": "none" if max(grid.shape) <= 512 else "auto",  # noqa: PLR2004
     }
     with replacing(path) as temporary, rasterio.open(temporary, "w", **profile) as tif:
+        tif.update_tags(**(tags or {}))
         for number, band in enumerate(bands, start=1):
             tif.write(np.asarray(band.values, np.float32), number)
             tif.set_band_description(number, band.name)
             tif.set_band_unit(number, band.unit)
             tif.update_tags(number, unit=band.unit)
+
+
+def write_classes(
+    path: Path,
+    grid: Grid,
+    codes: NDArray[np.uint8],
+    *,
+    name: str,
+    colours: Mapping[int, tuple[int, int, int]],
+    tags: Mapping[str, str] | None = None,
+) -> None:
+    """Write classes as one byte Cloud-Optimised GeoTIFF with a colour table.
+
+    Parameters
+    ----------
+    path : Path
+        Replaced only when the new file is complete.
+    grid : Grid
+    codes : array of uint8 (row, column)
+        The class of each cell; 0 is unknown and transparent.
+    name : str
+        The band's description.
+    colours : mapping of int to (red, green, blue), 0 to 255
+    tags : mapping of str to str, optional
+        What goes with the file, such as the words of each class.
+    """
+    profile = _profile(grid, "uint8", 1) | {"nodata": 0, "overview_resampling": "mode"}
+    with replacing(path) as temporary, rasterio.open(temporary, "w", **profile) as tif:
+        tif.update_tags(**(tags or {}))
+        tif.write(codes, 1)
+        tif.set_band_description(1, name)
+        table = {code: (*colour, 255) for code, colour in colours.items()}
+        tif.write_colormap(1, {0: (0, 0, 0, 0), **table})
+
+
+def _profile(grid: Grid, dtype: str, count: int) -> dict[str, object]:
+    """Return what every Cloud-Optimised GeoTIFF of ours has in common."""
+    return {
+        "driver": "COG",
+        "dtype": dtype,
+        "count": count,
+        "height": grid.rows,
+        "width": grid.columns,
+        "crs": grid.crs.to_wkt(),
+        "transform": transform_of(grid),
+        "compress": "deflate",
+        "blocksize": 256,
+        "overviews": "none" if max(grid.shape) <= 512 else "auto",  # noqa: PLR2004
+    }
 
 
 def read_bands(path: Path) -> tuple[Grid, dict[str, NDArray[np.float32]]]:

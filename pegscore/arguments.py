@@ -31,6 +31,7 @@ def add_commands(commands: Commands) -> None:
     _add_rank(commands)
     _add_train(commands)
     _add_map(commands)
+    _add_export(commands)
     _add_where(commands)
 
 
@@ -106,6 +107,22 @@ def _add_map(commands: Commands) -> None:
         default="members",
         help="the committee's holds notes, returns and spawning places",
     )
+
+
+def _add_export(commands: Commands) -> None:
+    parser = _command(commands, "export", "files for members or for the committee")
+    parser.epilog = "example: pegscore export our-stretch --for members"
+    _takes_survey(parser)
+    _takes_layers(parser)
+    _takes_method(parser)
+    parser.add_argument(
+        "--for",
+        dest="audience",
+        required=True,
+        choices=["members", "committee"],
+        help="members get no spawning places, private notes or returns",
+    )
+    parser.add_argument("--paper", choices=["a4", "a3"], default="a4")
 
 
 def _add_where(commands: Commands) -> None:

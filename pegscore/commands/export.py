@@ -1,0 +1,49 @@
+"""``pegscore export``: files for members or for the committee."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from pegscore import screen
+from pegscore.conditions import Conditions
+from pegscore.exports.edition import edition_of
+from pegscore.exports.folder import write_edition
+from pegscore.methods import find_method
+from pegscore.workflow import open_run, rank_run
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+
+def run(options: Namespace) -> int:
+    """Write every file that an audience may see into one folder."""
+    progress = screen.ProgressLines(silent=options.quiet)
+    find_method(options.method)
+    opened = open_run(
+        options.survey,
+        cell_m=options.cell,
+        levels_m=options.level or (),
+        method=options.method,
+        progress=progress,
+    )
+    tables = []
+    for level_m in opened.stack.levels_m:
+        progress(f"scoring {len(opened.species)} species at level {level_m:.2f} m")
+        tables.append(
+            rank_run(opened, list(opened.species), Conditions(level_m=level_m))
+        )
+    edition = edition_of(opened, pd.concat(tables, ignore_index=True), options.audience)
+    folder = options.out or opened.out / f"for-{options.audience}"
+    written = write_edition(edition, folder, paper=options.paper, progress=progress)
+    progress("done")
+    if options.json:
+        screen.show_json({"for": options.audience, "files": [str(p) for p in written]})
+        return screen.DONE
+    for path in written:
+        screen.show(f"{path.relative_to(folder)}")
+    screen.show(f"Written for {options.audience}: {folder}")
+    if options.audience == "committee":
+        screen.show("Not for members: it may hold spawning places, notes and returns.")
+    return screen.DONE

@@ -42,6 +42,18 @@ def map_run(
     ``ranked`` is a ranking of every species at some of the levels that the caller
     has already made, under no conditions but the level; it is not made again.
     """
+    ranking = rank_levels(run, ranked=ranked, progress=progress)
+    progress("drawing the map")
+    return write_map(map_content(run, ranking, edition=edition), path)
+
+
+def rank_levels(
+    run: Run,
+    *,
+    ranked: gpd.GeoDataFrame | None = None,
+    progress: Callable[[str], None] = quiet,
+) -> gpd.GeoDataFrame:
+    """Score every species at every built level that ``ranked`` does not hold yet."""
     tables = [] if ranked is None else [ranked]
     made = () if ranked is None else set(ranked["level_m"].round(3))
     rankers = accepted_rankers(run, progress=progress)
@@ -50,9 +62,8 @@ def map_run(
         conditions = Conditions(level_m=level_m)
         names = list(run.species)
         tables.append(rank_run(run, names, conditions, rankers=rankers))
-    progress("drawing the map")
     ranking: gpd.GeoDataFrame = pd.concat(tables, ignore_index=True)
-    return write_map(map_content(run, ranking, edition=edition), path)
+    return ranking
 
 
 def map_content(

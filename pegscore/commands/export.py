@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from pegscore import screen
-from pegscore.conditions import Conditions
 from pegscore.exports.edition import edition_of
 from pegscore.exports.folder import write_edition
+from pegscore.mapping import map_run, rank_levels
 from pegscore.methods import find_method
-from pegscore.workflow import open_run, rank_run
+from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -28,15 +26,13 @@ def run(options: Namespace) -> int:
         method=options.method,
         progress=progress,
     )
-    tables = []
-    for level_m in opened.stack.levels_m:
-        progress(f"scoring {len(opened.species)} species at level {level_m:.2f} m")
-        tables.append(
-            rank_run(opened, list(opened.species), Conditions(level_m=level_m))
-        )
-    edition = edition_of(opened, pd.concat(tables, ignore_index=True), options.audience)
+    ranking = rank_levels(opened, progress=progress)
+    edition = edition_of(opened, ranking, options.audience)
     folder = options.out or opened.out / f"for-{options.audience}"
     written = write_edition(edition, folder, paper=options.paper, progress=progress)
+    page = folder / "map.html"
+    map_run(opened, page, edition=options.audience, ranked=ranking, progress=progress)
+    written.append(page)
     progress("done")
     if options.json:
         screen.show_json({"for": options.audience, "files": [str(p) for p in written]})

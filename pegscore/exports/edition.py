@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING, Literal, cast
 import pandas as pd
 
 from pegscore.cautions import GENERAL_CAUTIONS
-from pegscore.conditions import season_text
 from pegscore.exports.positions import accuracy_note, degrees, grid_reference
-from pegscore.mapping import survey_date, without_returns
+from pegscore.mapping import without_returns
 from pegscore.pages.places import shown_places, words_of
+from pegscore.seasons import season_text
+from pegscore.survey_days import survey_date
 from pegscore.wording import one_line
 
 if TYPE_CHECKING:
@@ -126,7 +127,7 @@ def edition_of(run: Run, ranking: gpd.GeoDataFrame, audience: Audience) -> Editi
         river=one_line(run.survey.river.name),
         crs=run.survey.river.crs,
         level_m=level_m,
-        surveyed=survey_date(run),
+        surveyed=survey_date(run.survey),
         accuracy=accuracy_note(run.survey.river.crs),
         seasons=_seasons(run),
         pegs=_pegs(run, scores, audience, level_m),

@@ -277,7 +277,7 @@ def test_paper_has_a_grid_reference_scale_and_the_days(folder):
 
 def test_every_text_format_carries_the_promise_and_a_caution(folder):
     for path in sorted(folder.glob("*")):
-        if path.suffix in {".gpx", ".kml", ".csv", ".geojson", ".txt"}:
+        if path.suffix in {".gpx", ".kml", ".csv", ".geojson", ".txt", ".html"}:
             told = path.read_text("utf-8")
             assert "A guide, not a promise" in told, path.name
             assert "no proof of safety" in told, path.name

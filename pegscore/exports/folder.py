@@ -12,13 +12,14 @@ from pegscore.exports.shapes_files import write_geojson, write_geopackage
 from pegscore.exports.waypoints import write_gpx
 from pegscore.exports.workbook import write_csv, write_workbook
 from pegscore.prints.peg_cards import write_cards
-from pegscore.prints.river_map import Paper, write_river_map
+from pegscore.prints.river_map import write_river_map
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
     from pegscore.exports.edition import Edition
+    from pegscore.prints.strips import Paper
 
 
 def write_edition(

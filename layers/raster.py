@@ -5,10 +5,10 @@ from __future__ import annotations
 import errno
 import os
 import tempfile
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 import rasterio
@@ -17,6 +17,7 @@ from pyproj import CRS
 from rasterio.enums import Resampling
 from rasterio.errors import RasterioError
 from rasterio.vrt import WarpedVRT
+from rasterio.windows import Window as RasterWindow
 
 from layers.errors import RasterRefused
 from layers.grid import Grid
@@ -25,6 +26,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from numpy.typing import NDArray
+
+    from layers.blocks import Window
+
+DECODER_BYTES = 32 * 2**20
+"""Memory that the decoder may keep for itself while tiles are read one by one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -178,6 +184,59 @@ def read_aligned(path: Path, grid: Grid) -> dict[str, NDArray[np.float32]]:
             values = warped.read()
         names = [name or f"band {i}" for i, name in enumerate(source.descriptions, 1)]
     return dict(zip(names, values, strict=True))
+
+
+class TiledRaster:
+    """A GeoTIFF whose tiles are read one by one; a context manager.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    names : sequence of str, optional
+        The bands that are wanted, by description, in that order; all if not given.
+
+    Raises
+    ------
+    RasterRefused
+        If the file cannot be read, is not north up with square cells, or lacks a band.
+    """
+
+    def __init__(self, path: Path, names: Sequence[str] | None = None) -> None:
+        self._files = ExitStack()
+        # decoded tiles are kept by the caller, who knows which are wanted again
+        self._files.enter_context(rasterio.Env(GDAL_CACHEMAX=DECODER_BYTES))
+        self._tif = self._files.enter_context(_opened(path))
+        self.grid = _grid_of(self._tif, path)
+        self.tile_shape: tuple[int, int] = self._tif.block_shapes[0]
+        held = [name or f"band {i}" for i, name in enumerate(self._tif.descriptions, 1)]
+        self.names = tuple(held if names is None else names)
+        missing = [name for name in self.names if name not in held]
+        if missing:
+            self._files.close()
+            message = (
+                f"{path.name} has no band {missing[0]!r} but {', '.join(held)}; "
+                "build the layers again"
+            )
+            raise RasterRefused(message)
+        self._numbers = [held.index(name) + 1 for name in self.names]
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *trouble: object) -> None:
+        self._files.close()
+
+    def tile(self, window: Window) -> NDArray[np.float32]:
+        """Return a window's values, float32 (band, row, column); unknown is ``NaN``."""
+        box = RasterWindow(window.left, window.top, window.columns, window.rows)
+        values: NDArray[np.float32] = self._tif.read(
+            self._numbers, window=box, out_dtype=np.float32
+        )
+        nodata = self._tif.nodata
+        if nodata is not None and not np.isnan(nodata):
+            values[values == np.float32(nodata)] = np.nan
+        return values
 
 
 def transform_of(grid: Grid) -> Affine:

@@ -5,14 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from layers.blocks import BLOCK_M, cut_blocks
 from layers.errors import GridMismatch, LayerError, LevelMissing
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     import numpy as np
     from numpy.typing import NDArray
+    from shapely import LineString
 
+    from layers.blocks import Block, Window
     from layers.grid import Grid
 
 UNITS: Mapping[str, str] = {
@@ -129,6 +132,32 @@ class Stack:
     def shares(self) -> dict[str, NDArray[np.float32]]:
         """Return the substrate shares by class; empty if the bed was not surveyed."""
         return {name: self.fixed[name] for name in self.substrates}
+
+    def blocks(
+        self, line: LineString, *, halo_m: float, length_m: float = BLOCK_M
+    ) -> Iterator[tuple[Block, Stack]]:
+        """Walk the river in blocks along the stream, upstream first.
+
+        Each block comes with its part of the stack, a view without copies; see
+        ``layers.blocks.cut_blocks`` for the arguments, and ``layers.walk`` for the
+        same from files, when the whole does not fit in memory.
+        """
+        for block in cut_blocks(self.grid, line, halo_m=halo_m, length_m=length_m):
+            yield block, self.part(block.window)
+
+    def part(self, window: Window) -> Stack:
+        """Return the part of the stack in a window of its grid, without copies."""
+        top, left, rows, columns = window
+        here = slice(top, top + rows), slice(left, left + columns)
+        return Stack(
+            grid=window.of(self.grid),
+            fixed={name: values[here] for name, values in self.fixed.items()},
+            by_level={
+                level: {name: values[here] for name, values in layers.items()}
+                for level, layers in self.by_level.items()
+            },
+            notes=self.notes,
+        )
 
     def _nearest(self, level_m: float) -> float | None:
         close = [

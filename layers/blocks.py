@@ -53,7 +53,7 @@ class Window(NamedTuple):
         ...                      cell_m=1, crs=CRS("EPSG:27700"))
         >>> part = Window(top=2, left=3, rows=4, columns=5).of(grid)
         >>> part.west, part.north, part.shape
-        (3.0, 7.0, (4, 5))
+        (3, 7, (4, 5))
         """
         return Grid(
             west=grid.west + self.left * grid.cell_m,

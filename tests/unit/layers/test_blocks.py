@@ -144,9 +144,10 @@ def test_every_tile_is_decoded_once_and_let_go_when_passed(stack, folder, line):
 def test_a_number_for_nodata_is_read_as_unknown(tmp_path):
     path = tmp_path / "depth.tif"
     values = np.array([[1.0, -9999.0]], np.float32)
+    transform = rasterio.Affine(1, 0, 50, 0, -1, 90)
     with rasterio.open(
         path, "w", driver="GTiff", dtype="float32", count=1, height=1, width=2,
-        crs="EPSG:27700", transform=rasterio.Affine(1, 0, 50, 0, -1, 90), nodata=-9999.0,
+        crs="EPSG:27700", transform=transform, nodata=-9999.0,
     ) as tif:  # fmt: skip
         tif.write(values, 1)
     with TiledRaster(path) as raster:

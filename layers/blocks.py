@@ -128,7 +128,7 @@ def cut_blocks(
     along_m = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     whole_m = float(along_m[-1])
     count = max(1, math.ceil(whole_m / length_m - 1e-9))
-    ends_m = [min(i * length_m, whole_m) for i in range(count + 1)]
+    ends_m = [float(min(i * length_m, whole_m)) for i in range(count + 1)]
     return [
         Block(
             start_m=start_m,

@@ -29,6 +29,7 @@ def add_commands(commands: Commands) -> None:
     _add_check(commands)
     _add_build(commands)
     _add_rank(commands)
+    _add_swim(commands)
     _add_train(commands)
     _add_map(commands)
     _add_export(commands)
@@ -75,6 +76,48 @@ def _add_rank(commands: Commands) -> None:
         "--water-temp", type=float, metavar="C", help="water temperature, Celsius"
     )
     parser.add_argument("--top", type=_count, metavar="N", help="show only the best N")
+
+
+def _add_swim(commands: Commands) -> None:
+    parser = _command(
+        commands, "swim", "one peg's water, and where loose feed lands in it"
+    )
+    parser.epilog = "example: pegscore swim our-stretch 31 --species barbel"
+    _takes_survey(parser)
+    parser.add_argument("peg", metavar="PEG", help="as the club writes it")
+    _takes_layers(parser, many_levels=False)
+    _takes_method(parser)
+    parser.add_argument("--species", metavar="NAME", help="score the swim for it")
+    parser.add_argument("--date", type=_iso_date, metavar="YYYY-MM-DD")
+    parser.add_argument(
+        "--water-temp", type=float, metavar="C", help="water temperature, Celsius"
+    )
+    _takes_feed(parser)
+
+
+def _takes_feed(parser: Parser) -> None:
+    parser.add_argument(
+        "--out-m", type=float, metavar="M", help="the run line's distance out, metres"
+    )
+    parser.add_argument(
+        "--bait",
+        action="append",
+        metavar="NAME",
+        help="what is fed, several with commas between; may be repeated",
+    )
+    parser.add_argument(
+        "--throw",
+        type=float,
+        default=1.0,
+        metavar="M",
+        help="where feed is thrown, metres downstream (default 1)",
+    )
+    parser.add_argument(
+        "--land-at",
+        type=float,
+        metavar="M",
+        help="where feed shall land instead, metres downstream",
+    )
 
 
 def _add_train(commands: Commands) -> None:

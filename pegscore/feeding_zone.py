@@ -51,6 +51,8 @@ class FeedingZone:
         Where all of them may; ``NaN`` if they part company.
     pass_s, shared_pass_s : float
         Seconds that a float let go takes to pass each; ``NaN`` if not known.
+    baits : int
+        How many baits it is made of.
     """
 
     from_m: float
@@ -59,6 +61,7 @@ class FeedingZone:
     shared_to_m: float
     pass_s: float
     shared_pass_s: float
+    baits: int
 
     @property
     def is_shared(self) -> bool:
@@ -92,6 +95,7 @@ def feeding_zone(line: RunLine, feeds: Sequence[Feed]) -> FeedingZone | None:
         shared_to_m=shared[1],
         pass_s=line.pass_s(min(starts), max(ends)),
         shared_pass_s=math.nan if math.isnan(shared[0]) else line.pass_s(*shared),
+        baits=len(spans),
     )
 
 

@@ -11,7 +11,7 @@ import pytest
 from pegscore.cli import main
 from pegscore.commands import build
 
-COMMANDS = ["demo", "check", "build", "rank", "map", "where"]
+COMMANDS = ["demo", "check", "build", "rank", "map", "swim", "where"]
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -229,3 +229,23 @@ def test_a_level_outside_all_that_was_measured_is_said(
     assert f"{side} every level measured here" in capsys.readouterr().out
     assert main(arguments) == 0
     assert "every level measured here" not in capsys.readouterr().out
+
+
+@pytest.mark.slow
+def test_a_swim_is_told_to_people_and_to_machines(tmp_path, write_survey, capsys):
+    folder = write_survey(tmp_path / "river")
+    asked = ["swim", str(folder), "3", "--cell", "2", "--quiet"]
+    assert main([*asked, "--bait", "maggot,crust", "--bait", "sweetcron"]) == 1
+    assert "did you mean 'sweetcorn'" in capsys.readouterr().err
+    assert main([*asked, "--bait", "maggot,crust", "--throw", "-1"]) == 0
+    told = capsys.readouterr().out
+    assert "Loose feed thrown in on the run line 1.0 m up" in told
+    assert "goes with the surface" in told
+    assert main([*asked, "--json", "--out-m", "3"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["peg"] == "3"
+    assert answer["distance_out_m"] == 3.0
+    assert main([*asked[:2], "303", *asked[3:]]) == 1
+    error = capsys.readouterr().err
+    assert "there is no peg '303'" in error
+    assert len(error.splitlines()) == 1

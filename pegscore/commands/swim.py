@@ -1,0 +1,64 @@
+"""``pegscore swim``: one peg's swim sheet."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pegscore import screen
+from pegscore.baits import find_baits, read_baits
+from pegscore.conditions import Conditions
+from pegscore.methods import find_method
+from pegscore.species import find_species, read_species
+from pegscore.swim import SwimWishes, sheet_record, swim_sheet
+from pegscore.swim_words import sheet_text
+from pegscore.workflow import open_run
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+
+def run(options: Namespace) -> int:
+    """Tell one peg's swim."""
+    progress = screen.ProgressLines(silent=options.quiet)
+    wishes = _wishes(options)
+    _check_wishes(options, wishes)
+    opened = open_run(
+        options.survey,
+        out=options.out,
+        cell_m=options.cell,
+        levels_m=() if options.level is None else (options.level,),
+        method=options.method,
+        progress=progress,
+    )
+    normal_m = opened.survey.river.gauge.level_m
+    level_m = normal_m if options.level is None else options.level
+    sheet = swim_sheet(opened, options.peg, level_m=level_m, wishes=wishes)
+    if options.json:
+        screen.show_json(sheet_record(sheet))
+        return screen.DONE
+    screen.show(sheet_text(sheet, units=options.units))
+    return screen.DONE
+
+
+def _wishes(options: Namespace) -> SwimWishes:
+    baits = [name for given in options.bait or () for name in given.split(",")]
+    return SwimWishes(
+        species=options.species,
+        distance_out_m=options.out_m,
+        baits=baits or None,
+        throw_m=options.throw,
+        land_at_m=options.land_at,
+        method=options.method,
+        date=options.date,
+        water_temp_c=options.water_temp,
+    )
+
+
+def _check_wishes(options: Namespace, wishes: SwimWishes) -> None:
+    """Refuse a slip of the pen before the minutes that a survey's layers take."""
+    find_method(wishes.method)
+    Conditions(level_m=options.level or 0.0, water_temp_c=wishes.water_temp_c)
+    if options.survey.is_dir():
+        find_baits(read_baits(options.survey), wishes.baits)
+        if wishes.species is not None:
+            find_species(read_species(options.survey), wishes.species)

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from pegscore import screen
+from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.conditions import verdict
+from pegscore.day_cautions import day_cautions, light_text
 from pegscore.levels import level_caution
-from pegscore.reasons import explain
+from pegscore.peg_words import peg_lines, tie_lines, walk_text
 from pegscore.units import is_unknown, length, pace
+from pegscore.wording import day_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     import geopandas as gpd
 
-    from pegscore.conditions import Conditions
+    from pegscore.conditions import Conditions, Verdict
     from pegscore.species import Species
     from pegscore.training import Outcome
+    from pegscore.wishes import Wishes
     from pegscore.workflow import Run
 
 TRAINED = (
@@ -27,6 +32,9 @@ TRAINED = (
 
 RULES_SHOWN = ("concordance", "ndcg5", "regret5", "tau_b")
 """The measures of a test that are shown on the screen."""
+
+SAME_SCORE = 0.005
+"""Scores nearer than this read the same."""
 
 REASONS_SHOWN = 3
 """How many of the best pegs get their reasons spelt out on the screen."""
@@ -38,7 +46,7 @@ def ranking_record(
     ranking: gpd.GeoDataFrame,
     conditions: Conditions,
     *,
-    top: int | None = None,
+    wishes: Wishes,
 ) -> dict[str, Any]:
     """Return a ranking as plain values; a vetoed species has no pegs."""
     answer: dict[str, Any] = {
@@ -46,15 +54,21 @@ def ranking_record(
         "level_m": conditions.level_m,
         "notes": run.stack.notes,
         "level_caution": level_caution(run.survey, conditions.level_m) or None,
+        "light": None if conditions.light is None else asdict(conditions.light),
+        "cautions": [*day_cautions(conditions), *GENERAL_CAUTIONS],
         "species": {},
     }
     for name in names:
         told = verdict(run.species[name], conditions, run.survey.river.season)
-        rows = _rows_of(ranking, name, top) if not told.vetoes else ranking.iloc[:0]
+        rows, left_out = wishes.of(ranking[ranking["species"] == name])
+        shown = ranking.iloc[:0] if told.vetoes else rows.head(wishes.top or len(rows))
         answer["species"][name] = {
             "vetoes": told.vetoes,
             "notes": told.notes,
-            "pegs": screen.records(rows),
+            "day_factor": told.day_factor,
+            "day_why": told.day_why,
+            "left_out": left_out,
+            "pegs": screen.records(shown),
         }
     return answer
 
@@ -76,9 +90,28 @@ def show_outcome(outcome: Outcome, title: str) -> None:
     screen.show()
 
 
-def _rows_of(ranking: gpd.GeoDataFrame, name: str, top: int | None) -> gpd.GeoDataFrame:
-    rows = ranking[ranking["species"] == name]
-    return rows if top is None else rows.head(top)
+def show_day(run: Run, conditions: Conditions, units: str) -> None:
+    """Print the river, the day and what it asks of whoever goes."""
+    screen.show(screen.wrapped(f"{run.survey.river.name}: {_day(conditions, units)}"))
+    if conditions.light is not None:
+        screen.show(screen.wrapped(light_text(conditions.light)))
+    stretched = level_caution(run.survey, conditions.level_m)
+    for caution in filter(None, (stretched, *day_cautions(conditions))):
+        screen.show(screen.wrapped(caution, first="! "))
+
+
+def _day(conditions: Conditions, units: str) -> str:
+    temp_c, wind = conditions.water_temp_c, conditions.wind_m_s
+    date, clarity = conditions.date, conditions.clarity
+    parts = [
+        date and f"{day_text((date.month, date.day))} {date.year}",
+        f"board at {length(conditions.level_m, units)}",
+        f"method {conditions.method}",
+        None if temp_c is None else f"water at {temp_c:g} °C",
+        f"{clarity} water" if clarity else None,
+        None if wind is None else f"wind {pace(wind, units, decimals=1)}",
+    ]
+    return ", ".join(str(part) for part in parts if part)
 
 
 def show_ranking(
@@ -87,51 +120,107 @@ def show_ranking(
     ranking: gpd.GeoDataFrame,
     conditions: Conditions,
     *,
-    top: int | None,
-    units: str,
+    wishes: Wishes,
 ) -> None:
-    """Print one species' ranking, or why nobody should fish for it."""
+    """Print one species' ranking, or why nobody should fish for it.
+
+    ``ranking`` is that of ``pegscore.day.rank_day``.
+    """
     species = run.species[name]
     told = verdict(species, conditions, run.survey.river.season)
-    screen.show(
-        f"{species.title} at {run.survey.river.name}, board at "
-        f"{length(conditions.level_m, units)}, method {conditions.method}"
-    )
+    screen.show(f"{species.title}. {_evidence(species)}")
     for veto in told.vetoes:
-        screen.show(f"NO: {veto}")
-    stretched = level_caution(run.survey, conditions.level_m)
-    for note in filter(None, (stretched, *told.notes)):
-        screen.show(f"- {note}")
+        screen.show(screen.wrapped(f"NO: {veto}"))
+    for note in told.notes:
+        screen.show(screen.wrapped(note, first="- "))
     if told.vetoes:
         return
-    screen.show(_evidence(species))
-    rows = _rows_of(ranking, name, top)
+    if told.day_why:
+        screen.show(screen.wrapped(_factors_text(told), first="- "))
+    everyone = ranking[ranking["species"] == name]
+    wished, left_out = wishes.of(everyone)
+    for line in left_out:
+        screen.show(screen.wrapped(line, first="- "))
+    _show_pegs(run, species, wished, everyone, wishes)
+
+
+def _factors_text(told: Verdict) -> str:
+    product = f", together ×{told.day_factor:.2f}" if len(told.day_why) > 1 else ""
+    return f"Beside the score, for every peg alike: {', '.join(told.day_why)}{product}."
+
+
+def _show_pegs(
+    run: Run,
+    species: Species,
+    wished: gpd.GeoDataFrame,
+    everyone: gpd.GeoDataFrame,
+    wishes: Wishes,
+) -> None:
+    rows = wished if wishes.top is None else wished.head(wishes.top)
+    if rows.empty:
+        screen.show("No peg is left to rank.")
+        return
     if (rows["basis"] == "ranker").any():
-        screen.show(TRAINED)
-    screen.show(_ranking_text(rows, units))
-    for row in rows.head(REASONS_SHOWN).to_dict("records"):
-        screen.show(f"Peg {row['peg']}: {_why(species, row, units)}")
+        screen.show(screen.wrapped(TRAINED))
+    screen.show(ranking_text(rows, wishes.units))
+    shown = rows.to_dict("records")
+    for line in tie_lines(shown, everyone.to_dict("records")):
+        screen.show(screen.wrapped(line))
+    others = len(run.stack.levels_m) - 1
+    told = shown[:REASONS_SHOWN]
+    barred = [row for row in shown[REASONS_SHOWN:] if is_unknown(row["score"])]
+    for row in (*told, *barred):
+        lines = peg_lines(species, row, wishes.units, levels=others)
+        screen.show(screen.wrapped(lines[0], first=f"Peg {row['peg']}: "))
+        for line in lines[1:]:
+            screen.show(screen.wrapped(line, first="  ", rest="  "))
     screen.show(f"80 %: where the score may lie, given {_errors(rows)}.")
+    if others < 1:
+        screen.show("Only one level is built; pegscore build --level adds others.")
 
 
-def _ranking_text(rows: gpd.GeoDataFrame, units: str) -> str:
-    header = ["rank", "peg", "score", "80 %", "depth", "pace", "bottom", "held back by"]
-    return screen.text_table(
-        header,
-        (
-            [
-                "-" if is_unknown(row["rank"]) else str(row["rank"]),
-                screen.shortened(row["peg"]),
-                _score_text(row["score"]),
-                f"{_score_text(row['low'])}-{_score_text(row['high'])}",
-                length(row["depth_m"], units),
-                pace(row["speed_m_s"], units),
-                screen.main_bottom(row),
-                held_back(row),
-            ]
-            for row in rows.to_dict("records")
-        ),
-    )
+def ranking_text(rows: gpd.GeoDataFrame, units: str) -> str:
+    """Lay pegs out as a table no wider than the screen.
+
+    A column ``today`` appears where the day changes any score; a star after the walk
+    marks a step-free way, ``~`` before it a straight line.
+    """
+    header = ["rank", "tier", "peg", "score", "80 %", "today", "depth", "pace"]
+    header += ["bottom", "walk", "held back by"]
+    table = [_cells(row, units) for row in rows.to_dict("records")]
+    if not (rows["today"] - rows["score"]).abs().gt(SAME_SCORE).any():
+        header, table = _without_today(header), [_without_today(row) for row in table]
+    text = screen.text_table(header, table)
+    return f"{text}\n* step-free" if (rows["step_free"] == "yes").any() else text
+
+
+def _without_today(cells: list[str]) -> list[str]:
+    return [*cells[:5], *cells[6:]]
+
+
+def _cells(row: Mapping[Any, Any], units: str) -> list[str]:
+    known = not is_unknown(row["score"])
+    return [
+        "-" if is_unknown(row["rank"]) else str(row["rank"]),
+        str(row["tier"]) if known else "-",
+        screen.shortened(str(row["peg"]), 12),
+        _score_text(row["score"]),
+        f"{_score_text(row['low'])}-{_score_text(row['high'])}" if known else "-",
+        _score_text(row["today"]),
+        length(row["depth_m"], units),
+        pace(row["speed_m_s"], units),
+        screen.main_bottom(row),
+        _walk_cell(row, units),
+        held_back(row) if known else "see below",
+    ]
+
+
+def _walk_cell(row: Mapping[Any, Any], units: str) -> str:
+    if is_unknown(row["walk_m"]):
+        return "?"
+    least = "~" if row["walk_basis"] != "club" else ""
+    star = "*" if row["step_free"] == "yes" else ""
+    return f"{least}{walk_text(row['walk_m'], units)}{star}"
 
 
 def held_back(row: Mapping[Any, Any]) -> str:
@@ -149,13 +238,6 @@ def held_back(row: Mapping[Any, Any]) -> str:
     suits = [row.get(f"suit_{name}") for name in ("depth", "speed", "substrate")]
     nothing = "nothing known" if any(map(is_unknown, suits)) else "nothing much"
     return str(row["limiting"]) or nothing
-
-
-def _why(species: Species, row: dict[Any, Any], units: str) -> str:
-    """Tell the reasons in the reader's units; a peg without a score keeps its own."""
-    if is_unknown(row["score"]):
-        return str(row["why"])
-    return f"{explain(species, row, units=units).why} {row['returns']}".strip()
 
 
 def _errors(rows: gpd.GeoDataFrame) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from datetime import date
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import NoReturn, TypeAlias
 
@@ -61,7 +61,10 @@ def _add_build(commands: Commands) -> None:
 
 def _add_rank(commands: Commands) -> None:
     parser = _command(commands, "rank", "put the pegs in order for a species")
-    parser.epilog = "example: pegscore rank our-stretch --species barbel --top 5"
+    parser.epilog = (
+        "example: pegscore rank our-stretch --species barbel --top 5 --date 2026-07-04 "
+        "--hour 20:30 --water-temp 17"
+    )
     _takes_survey(parser)
     _takes_layers(parser, many_levels=False)
     _takes_method(parser)
@@ -71,11 +74,45 @@ def _add_rank(commands: Commands) -> None:
         metavar="NAME",
         help="a species, several with commas between, or 'all'",
     )
+    _takes_day(parser)
+    parser.add_argument("--top", type=_count, metavar="N", help="show only the best N")
+    parser.add_argument(
+        "--step-free", action="store_true", help="show only pegs with a step-free way"
+    )
+    parser.add_argument(
+        "--within",
+        type=float,
+        metavar="M",
+        help="show only pegs with a walk this short",
+    )
+
+
+def _takes_day(parser: Parser) -> None:
     parser.add_argument("--date", type=_iso_date, metavar="YYYY-MM-DD")
+    parser.add_argument(
+        "--hour", type=_clock, metavar="HH:MM", help="by the clock; needs --date"
+    )
+    parser.add_argument(
+        "--zone",
+        metavar="NAME",
+        help="the clock's zone, as Europe/London (default: this machine's)",
+    )
     parser.add_argument(
         "--water-temp", type=float, metavar="C", help="water temperature, Celsius"
     )
-    parser.add_argument("--top", type=_count, metavar="N", help="show only the best N")
+    parser.add_argument(
+        "--oxygen-mg-l",
+        dest="oxygen",
+        type=float,
+        metavar="MG",
+        help="dissolved oxygen as measured, milligrams a litre",
+    )
+    parser.add_argument(
+        "--clarity", choices=["clear", "tinged", "coloured"], help="of the water"
+    )
+    parser.add_argument(
+        "--wind", type=float, metavar="M_S", help="wind, metres a second: for cautions"
+    )
 
 
 def _add_swim(commands: Commands) -> None:
@@ -228,6 +265,14 @@ def _iso_date(text: str) -> date:
         return date.fromisoformat(text)
     except ValueError:
         message = f"{text!r} is not a date; write it as 2026-06-16"
+        raise argparse.ArgumentTypeError(message) from None
+
+
+def _clock(text: str) -> time:
+    try:
+        return datetime.strptime(text, "%H:%M").time()  # noqa: DTZ007 - a clock, no day
+    except ValueError:
+        message = f"{text!r} is not an hour; write it as 20:30"
         raise argparse.ArgumentTypeError(message) from None
 
 

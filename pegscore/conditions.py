@@ -168,7 +168,9 @@ def verdict(species: Species, conditions: Conditions, season: Season | None) -> 
         ),
         temperature_factor=appetite,
         day_factor=math.prod(parts.values()),
-        day_why=tuple(f"{name} ×{factor:.2f}" for name, factor in parts.items()),
+        day_why=tuple(
+            f"{name} ×{factor:.2f}" for name, factor in parts.items() if factor != 1
+        ),
     )
 
 

@@ -87,7 +87,9 @@ def light_of(survey: Survey, date: dt.date, hour: dt.time, zone: str | None) -> 
         If there is no such zone.
     """
     clock = dt.datetime.combine(date, hour)
-    moment = clock.astimezone() if zone is None else clock.replace(tzinfo=_zone(zone))
+    moment = (
+        clock.astimezone() if zone is None else clock.replace(tzinfo=zone_named(zone))
+    )
     middle = survey.centreline.interpolate(0.5, normalized=True)
     to_degrees = Transformer.from_crs(survey.river.crs, "EPSG:4326", always_xy=True)
     longitude, latitude = to_degrees.transform(middle.x, middle.y)
@@ -99,7 +101,8 @@ def above_measured_m(survey: Survey, level_m: float) -> float:
     return max(0.0, level_m - MeasuredLevels.of(survey).all_m[1])
 
 
-def _zone(name: str) -> ZoneInfo:
+def zone_named(name: str) -> ZoneInfo:
+    """Return a time zone, or refuse with ``PegError`` what is none."""
     try:
         return ZoneInfo(name)
     except (KeyError, ValueError, OSError):

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
+import textwrap
 import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -18,6 +20,11 @@ if TYPE_CHECKING:
 
     from layers.problems import Problem
 
+
+WIDTH = 100
+"""Columns of a terminal that an answer keeps to."""
+
+_BEFORE_A_UNIT = re.compile(r"(?<=\d) (?=(?:°C|%|m|m/s|mg/l|ft|ft/s|yd)\b|%|°)")
 
 DONE, REFUSED, MISUSED = 0, 1, 2
 """Exit statuses: done, refused input, misuse."""
@@ -40,6 +47,26 @@ class ProgressLines:
 def show(text: str = "") -> None:
     """Print one piece of the answer on stdout."""
     print(text)
+
+
+def wrapped(text: str, *, first: str = "", rest: str = "  ") -> str:
+    """Break a text into lines no longer than ``WIDTH``, numbers beside their unit.
+
+    Examples
+    --------
+    >>> [len(line) for line in wrapped("word " * 25, first="- ").splitlines()]
+    [96, 31]
+    """
+    glued = _BEFORE_A_UNIT.sub("\N{NO-BREAK SPACE}", " ".join(text.split()))
+    filled = textwrap.fill(
+        glued,
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return filled.replace("\N{NO-BREAK SPACE}", " ")
 
 
 def show_json(answer: object) -> None:

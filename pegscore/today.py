@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     Values = NDArray[np.float64]
 
-WORDS = {"depth_m": "depth today", "speed_m_s": "pace today"}
+WORDS = {"depth_m": "its depth", "speed_m_s": "its pace"}
 """What a modifier along a quantity is called beside a peg."""
 
 TOLD_FROM = 0.005

@@ -61,7 +61,8 @@ def feeding(species: Species, temp_c: float | None) -> tuple[float, list[str]]:
     factor = float(curve(temp_c))
     note = (
         f"Water at {temp_c:g} °C: feeding suitability {factor:.2f} of 1 (marks "
-        f"{', '.join(_marks_at(curve, temp_c))}); not part of the score."
+        f"{', '.join(_marks_at(curve, temp_c))}; sources in the species file); not "
+        "part of the score."
     )
     return factor, [note]
 

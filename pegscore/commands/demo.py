@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING
 
 from layers.survey import read_survey
 from pegscore import screen
-from pegscore.answers import show_ranking
+from pegscore.answers import show_day, show_ranking
 from pegscore.conditions import Conditions
+from pegscore.day import rank_day
 from pegscore.errors import PegError
 from pegscore.mapping import map_run
 from pegscore.tables import write_ranking
-from pegscore.workflow import open_run, rank_run
+from pegscore.wishes import Wishes
+from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -28,7 +30,7 @@ def run(options: Namespace) -> int:
     normal_m = read_survey(folder).river.gauge.level_m
     opened = open_run(folder, levels_m=demo_levels_m(normal_m), progress=progress)
     conditions = Conditions(level_m=opened.survey.river.gauge.level_m)
-    ranking = rank_run(opened, list(opened.species), conditions, progress=progress)
+    ranking = rank_day(opened, list(opened.species), conditions, progress=progress)
     write_ranking(ranking, opened.out)
     page = map_run(opened, opened.out / "map.html", ranked=ranking, progress=progress)
     progress("done")
@@ -39,7 +41,8 @@ def run(options: Namespace) -> int:
     count = screen.counted(len(opened.survey.warnings), "warning")
     screen.show(f"{count}; see: pegscore check {folder}")
     screen.show()
-    show_ranking(opened, "barbel", ranking, conditions, top=5, units="metric")
+    show_day(opened, conditions, "metric")
+    show_ranking(opened, "barbel", ranking, conditions, wishes=Wishes(top=5))
     screen.show()
     screen.show(f"Every species is in {opened.out / 'ranking.csv'}")
     screen.show(f"Open the map in a browser: {page}")

@@ -1,60 +1,101 @@
-"""``pegscore rank``: pegs in order for a species."""
+"""``pegscore rank``: pegs in order for a species on a day."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from pegscore import screen
-from pegscore.answers import ranking_record, show_ranking
+from pegscore.answers import ranking_record, show_day, show_ranking
 from pegscore.conditions import Conditions
+from pegscore.day import above_measured_m, light_of, rank_day, zone_named
+from pegscore.errors import PegError
 from pegscore.methods import find_method
 from pegscore.species import find_species, read_species
 from pegscore.tables import write_ranking
-from pegscore.workflow import open_run, rank_run
+from pegscore.wishes import Wishes
+from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
     from argparse import Namespace
+
+    from pegscore.workflow import Run
+
+NO_PROMISE = (
+    "A guide, not a promise. A hazard that is missing here is no proof of safety; "
+    "local rules and byelaws come first. Do not fish alone where a fall would not be "
+    "seen."
+)
 
 
 def run(options: Namespace) -> int:
     """Put the pegs in order for one or more species."""
     progress = screen.ProgressLines(silent=options.quiet)
-    levels = () if options.level is None else (options.level,)
     _check_wishes(options)
     opened = open_run(
         options.survey,
         out=options.out,
         cell_m=options.cell,
-        levels_m=levels,
+        levels_m=() if options.level is None else (options.level,),
         method=options.method,
         progress=progress,
     )
-    conditions = Conditions(
-        level_m=opened.survey.river.gauge.level_m if not levels else levels[0],
+    conditions = _conditions(opened, options)
+    wishes = Wishes(
+        top=options.top,
+        step_free=options.step_free,
+        within_m=options.within,
+        units=options.units,
+    )
+    names = find_species(opened.species, options.species)
+    ranking = rank_day(opened, names, conditions, progress=progress)
+    write_ranking(ranking, opened.out)
+    if options.json:
+        record = ranking_record(opened, names, ranking, conditions, wishes=wishes)
+        screen.show_json(record)
+        return screen.DONE
+    show_day(opened, conditions, wishes.units)
+    for name in names:
+        screen.show()
+        show_ranking(opened, name, ranking, conditions, wishes=wishes)
+    screen.show()
+    screen.show(screen.wrapped(NO_PROMISE))
+    screen.show(f"Written: {opened.out / 'ranking.csv'} and ranking.gpkg")
+    return screen.DONE
+
+
+def _conditions(opened: Run, options: Namespace) -> Conditions:
+    survey, level_m = opened.survey, options.level
+    if level_m is None:
+        level_m = survey.river.gauge.level_m
+    light = None
+    if options.hour is not None:
+        light = light_of(survey, options.date, options.hour, options.zone)
+    return Conditions(
+        level_m=level_m,
         date=options.date,
         water_temp_c=options.water_temp,
         method=options.method,
+        light=light,
+        clarity=options.clarity or "",
+        wind_m_s=options.wind,
+        oxygen_mg_l=options.oxygen,
+        above_measured_m=above_measured_m(survey, level_m),
     )
-    names = find_species(opened.species, options.species)
-    ranking = rank_run(opened, names, conditions, progress=progress)
-    write_ranking(ranking, opened.out)
-    if options.json:
-        screen.show_json(
-            ranking_record(opened, names, ranking, conditions, top=options.top)
-        )
-        return screen.DONE
-    for name in names:
-        show_ranking(
-            opened, name, ranking, conditions, top=options.top, units=options.units
-        )
-        screen.show()
-    screen.show(f"Written: {opened.out / 'ranking.csv'} and ranking.gpkg")
-    return screen.DONE
 
 
 def _check_wishes(options: Namespace) -> None:
     """Refuse a slip of the pen before the minutes that a survey's layers take."""
     find_method(options.method)
+    if options.hour is not None and options.date is None:
+        message = f"hour {options.hour:%H:%M} has no day; add --date, e.g. 2026-06-16"
+        raise PegError(message)
+    if options.zone is not None:
+        zone_named(options.zone)
     if options.survey.is_dir():
         find_species(read_species(options.survey), options.species)
-    Conditions(level_m=options.level or 0.0, water_temp_c=options.water_temp)
+    Conditions(
+        level_m=options.level or 0.0,
+        water_temp_c=options.water_temp,
+        wind_m_s=options.wind,
+        oxygen_mg_l=options.oxygen,
+    )

@@ -154,7 +154,7 @@ def test_temperature_is_a_note_beside_the_score():
     assert told.temperature_factor == pytest.approx(0.3)
     note = next(note for note in told.notes if "not part of the score" in note)
     assert "0.30 of 1" in note
-    assert "(marks C)" in note  # the curve's point at 6 degrees bears mark C
+    assert "(marks C;" in note  # the curve's point at 6 degrees bears mark C
     assert np.isnan(verdict(BARBEL, on(2026, 12, 1), None).temperature_factor)
 
 

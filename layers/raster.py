@@ -16,8 +16,11 @@ from affine import Affine
 from pyproj import CRS
 from rasterio.enums import Resampling
 from rasterio.errors import RasterioError
+from rasterio.features import shapes
 from rasterio.vrt import WarpedVRT
 from rasterio.windows import Window as RasterWindow
+from shapely import Polygon
+from shapely.geometry import shape
 
 from layers.errors import RasterRefused
 from layers.grid import Grid
@@ -273,3 +276,11 @@ def _grid_of(tif: rasterio.DatasetReader, path: Path) -> Grid:
         columns=tif.width,
         crs=CRS.from_user_input(tif.crs.to_wkt()),
     )
+
+
+def outlines(mask: NDArray[np.bool_], grid: Grid) -> list[Polygon]:
+    """Return the areas of a mask as polygons along the cells' sides, largest first."""
+    found = shapes(mask.astype(np.uint8), mask=mask, transform=transform_of(grid))
+    drawn = [shape(outline) for outline, _ in found]
+    areas = [area for area in drawn if isinstance(area, Polygon)]
+    return sorted(areas, key=lambda area: -area.area)

@@ -14,17 +14,26 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from scipy.stats import nbinom
 from sklearn.base import clone
 from threadpoolctl import threadpool_limits
 
 from pegscore.baselines import BASELINES
 from pegscore.folds import stretch_blocks, time_blocks
+from pegscore.held_out import (
+    HALF_TRAINED,
+    PREFERENCES,
+    TRAINED,
+    Held,
+    hold,
+    inflation,
+    inside,
+    log_scores,
+)
 from pegscore.metrics import ndcg, pair_balance, regret, tau_b
-from pegscore.rate_model import log_likelihood
+from pegscore.new_pegs import ALL, HALF, NOTHING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
@@ -42,25 +51,6 @@ MIN_HOURS = 10.0
 """Expected hours below which a held-out peg's rate says too little for tau-b."""
 
 SCHEMES = ("new pegs", "fished pegs")
-HALF, FULL, PRIOR = "half trained", "trained", "preferences"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Held:
-    """One fold's held-out pegs: their scores by each rule and what was caught."""
-
-    scores: Mapping[str, Values]
-    caught: Values
-    expected: Values
-    hours: Values
-    visits: Values
-    sd: Values
-    clump: float
-
-    @property
-    def ratio(self) -> Values:
-        """Return caught over expected at an average peg."""
-        return self.caught / self.expected
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +63,8 @@ class Comparison:
     ``log_score`` is the mean log-probability of a held-out visit, ``coverage`` how
     often it fell into its 80 % interval; ``inflation`` by how much the ranker's
     standard errors are too small. ``judged`` is the rule that would replace the
-    preferences and ``accepted`` whether it may.
+    preferences and ``accepted`` whether it may; ``more`` says that on new pegs all
+    that was learnt did better still than half of it.
     """
 
     scheme: str
@@ -83,11 +74,19 @@ class Comparison:
     coverage: float
     inflation: float
     accepted: bool
+    more: bool
+
+    @property
+    def share(self) -> float:
+        """Return how much of what was learnt may be used: 0, half or all of it."""
+        if not self.accepted:
+            return NOTHING
+        return ALL if self.more or self.judged == TRAINED else HALF
 
     def sentence(self) -> str:
         """Say the outcome in one line."""
         row = self.table.loc[self.judged]
-        verdict = "used" if self.accepted else "not used"
+        verdict = {NOTHING: "not used", HALF: "half used", ALL: "used"}[self.share]
         return (
             f"{self.scheme}: trained ranking {verdict}; held-out gain "
             f"{row['gain']:+.3f} ± {row['gain_se']:.3f} in concordance"
@@ -119,7 +118,8 @@ def compare(
     """
     labels = (stretch_blocks if scheme == SCHEMES[0] else time_blocks)(visits)
     weights = np.ones(len(visits)) if weight is None else weight
-    folds, logs, inside = [], [], []
+    new = scheme == SCHEMES[0]
+    folds, logs, within = [], [], []
     for label in np.unique(labels):
         out = labels == label
         train, held = visits[~out], visits[out]
@@ -127,20 +127,19 @@ def compare(
             continue
         with threadpool_limits(limits=1):  # many small fits: threads only wait
             fitted = fit_ranker(clone(ranker), train, weights[~out])
-            folds.append(_held(fitted, train, held, baselines))
-        logs.append(_log_scores(fitted, held))
-        inside.append(_inside(fitted, held))
-    judged = HALF if scheme == SCHEMES[0] else FULL
-    table = _table(folds)
-    row = table.loc[judged]
+            folds.append(hold(fitted, train, held, baselines=baselines, new=new))
+        logs.append(log_scores(fitted, held))
+        within.append(inside(fitted, held))
+    judged = HALF_TRAINED if new else TRAINED
     return Comparison(
         scheme=scheme,
-        table=table,
+        table=_table(folds),
         judged=judged,
         log_score=float(np.concatenate(logs).mean()),
-        coverage=float(np.concatenate(inside).mean()),
-        inflation=_inflation(folds),
-        accepted=bool(row["gain"] > GATE_Z * row["gain_se"]),
+        coverage=float(np.concatenate(within).mean()),
+        inflation=inflation(folds, judged),
+        accepted=_proven(folds, judged, PREFERENCES),
+        more=new and _proven(folds, TRAINED, HALF_TRAINED),
     )
 
 
@@ -154,52 +153,13 @@ def fit_ranker(
     )
 
 
-def half_score(ranker: PegRanker, pegs: pd.DataFrame) -> Values:
-    """Return half the preferences' log score and half the trained one's.
-
-    Pegs' own records are left out: this is for pegs that have none.
-    """
-    told = ranker.explain(pegs[ranker.columns()])
-    water = [name for name in told if name in ranker.water_terms()]
-    prior = ranker.slope * pegs["log_prior"].to_numpy(np.float64)
-    return np.asarray(0.5 * prior + 0.5 * told[water].sum(axis="columns"))
-
-
-def _held(
-    ranker: PegRanker,
-    train: pd.DataFrame,
-    held: pd.DataFrame,
-    baselines: Sequence[str],
-) -> Held:
-    told = ranker.explain(held[ranker.columns()])
-    shared = told[["level", *ranker.nuisance_terms()]].sum(axis="columns")
-    rows = held.assign(expected=held["hours"] * np.exp(shared), visits=1.0)
-    sums = rows.groupby("peg")[["fish", "expected", "hours", "visits"]].sum()
-    pegs = held.drop_duplicates("peg").set_index("peg", drop=False).loc[sums.index]
-    pegs = ranker.standard(pegs)
-    features = ranker.water_features()
-    scores = {name: BASELINES[name](train, pegs, features) for name in baselines}
-    columns = pegs[ranker.columns()]
-    scores[FULL] = ranker.log_rate(columns)
-    scores[HALF] = half_score(ranker, pegs)
-    return Held(
-        scores=scores,
-        caught=sums["fish"].to_numpy(np.float64),
-        expected=sums["expected"].to_numpy(np.float64),
-        hours=sums["hours"].to_numpy(np.float64),
-        visits=sums["visits"].to_numpy(np.float64),
-        sd=ranker.log_rate_sd(columns),
-        clump=ranker.clump_,
-    )
-
-
 def _table(folds: Sequence[Held]) -> pd.DataFrame:
     rows = {name: _row(folds, name) for name in folds[0].scores}
     return pd.DataFrame(rows).T
 
 
 def _row(folds: Sequence[Held], name: str) -> dict[str, float]:
-    gain, gain_se = _gain(folds, name)
+    gain, gain_se = _gain(folds, name, PREFERENCES)
     level = _pooled([pair_balance(f.scores[name], f.ratio, f.expected) for f in folds])
     found = {"concordance": level, "gain": gain, "gain_se": gain_se}
     per_fold: dict[str, list[float]] = {}
@@ -223,12 +183,17 @@ def _pooled(balances: Sequence[tuple[Values, Values]]) -> float:
     return sum(float(sign.sum()) for sign, _ in balances) / max(total, 1e-12)
 
 
-def _gain(folds: Sequence[Held], name: str) -> tuple[float, float]:
-    """Return the gain in concordance over the preferences, jackknifed over pegs."""
+def _proven(folds: Sequence[Held], name: str, rival: str) -> bool:
+    gain, error = _gain(folds, name, rival)
+    return bool(gain > GATE_Z * error)
+
+
+def _gain(folds: Sequence[Held], name: str, rival: str) -> tuple[float, float]:
+    """Return the gain in concordance over a rival, jackknifed over pegs."""
     extra, weight = [], []
     for fold in folds:
         ours, pair = pair_balance(fold.scores[name], fold.ratio, fold.expected)
-        theirs, _ = pair_balance(fold.scores[PRIOR], fold.ratio, fold.expected)
+        theirs, _ = pair_balance(fold.scores[rival], fold.ratio, fold.expected)
         extra.append((ours - theirs).sum(axis=1))
         weight.append(pair.sum(axis=1))
     more, total = np.concatenate(extra), np.concatenate(weight)
@@ -237,41 +202,3 @@ def _gain(folds: Sequence[Held], name: str) -> tuple[float, float]:
     count = len(more)
     spread = (count - 1) / count * float(np.sum((left - left.mean()) ** 2))
     return float(more.sum() / whole), float(np.sqrt(spread))
-
-
-def _log_scores(ranker: PegRanker, held: pd.DataFrame) -> Values:
-    mean = ranker.predict(held[ranker.columns()]) * held["hours"].to_numpy()
-    return log_likelihood(held["fish"].to_numpy(np.float64), mean, ranker.clump_)
-
-
-def _inside(ranker: PegRanker, held: pd.DataFrame) -> Values:
-    """Return how much of each count's probability lies between 10 and 90 %.
-
-    A whole number covers a stretch of probability; the part of it inside is what a
-    randomised test would find on average.
-    """
-    mean = ranker.predict(held[ranker.columns()]) * held["hours"].to_numpy()
-    fish, k = held["fish"].to_numpy(np.float64), ranker.clump_
-    share = k / (k + mean)
-    low, high = nbinom.cdf(fish - 1, k, share), nbinom.cdf(fish, k, share)
-    part = np.clip(np.minimum(high, 0.9) - np.maximum(low, 0.1), 0.0, None)
-    return np.asarray(part / np.maximum(high - low, 1e-12))
-
-
-def _inflation(folds: Sequence[Held]) -> float:
-    """Return by how much the standard errors must grow, never below 1.
-
-    By moments: what a held-out peg's catch misses, as a share of what was predicted,
-    less the noise of its own catch (variance ``mean + mean^2 / (k n)`` over n visits),
-    against what was claimed. The common level is taken off each fold.
-    """
-    missed, claimed = 0.0, 0.0
-    for fold in folds:
-        mean = fold.expected * np.exp(fold.scores[FULL])
-        mean = mean * fold.caught.sum() / mean.sum()
-        noise = 1.0 / mean + 1.0 / (fold.clump * fold.visits)
-        gap = fold.caught / mean - 1.0
-        weight = 1.0 / (noise + fold.sd**2) ** 2
-        missed += float(weight @ (gap**2 - noise))
-        claimed += float(weight @ np.expm1(fold.sd**2))
-    return float(np.sqrt(max(missed / max(claimed, 1e-12), 1.0)))

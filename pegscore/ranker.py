@@ -17,17 +17,16 @@ from sklearn.utils.validation import (
     validate_data,
 )
 
-from pegscore import rate_terms
 from pegscore.errors import RankerRefused
+from pegscore.ranker_terms import terms_of
 from pegscore.rate_design import Design, checked_hours
 from pegscore.rate_model import Counts, RateFit, fit_rates
+from pegscore.rate_terms import Slope
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import ArrayLike, NDArray
-
-    from pegscore.rate_terms import Term
 
     Values = NDArray[np.float64]
 
@@ -78,10 +77,10 @@ class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped 
         family: str = "negative-binomial",
         slope: float = 0.8,
         slope_sd: float = 0.4,
-        feature_sd: float = 0.15,
+        feature_sd: float = 0.3,
         peg_sd: float = 0.4,
         group_sd: float = 0.4,
-        river_sd: float = 0.25,
+        river_sd: float = 0.3,
         condition_sd: float = 0.5,
         max_iter: int = 50,
         tol: float = 1e-4,
@@ -121,11 +120,11 @@ class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped 
             )
             raise RankerRefused(message)
         self.design_ = Design(
-            terms=self._terms(table, weight),
+            terms=terms_of(self, table, weight),
             nuisance=frozenset([*self.conditions, *self.groups]),
         )
         data = Counts(
-            design=self.design_.columns(table),
+            design=self.design_.split(table),
             fish=rate * hours,
             offset=np.log(hours),
             weight=weight.astype(np.float64),
@@ -172,10 +171,24 @@ class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped 
             found[name] = columns[:, place] @ self.coef_[place]
         return pd.DataFrame(found, index=table.index)
 
+    def prior_score(self, pegs: pd.DataFrame) -> Values:
+        """Return the preferences' log score, at the slope they begin with."""
+        centre = next(
+            term.centre
+            for term in self.design_.terms
+            if isinstance(term, Slope) and term.column == self.prior
+        )
+        logs = pegs[self.prior].to_numpy(np.float64) - centre
+        return np.asarray(self.slope * np.nan_to_num(logs))
+
     def columns(self) -> list[str]:
         """Return the columns that the parameters name, in order."""
-        named = [self.prior, *(self.features or ()), *self.conditions, *self._texts()]
+        named = [self.prior, *(self.features or ()), *self.conditions, *self.texts()]
         return [name for name in [*named, self.chainage] if name is not None]
+
+    def texts(self) -> list[str]:
+        """Return the columns that hold names: the peg and the nuisance groups."""
+        return [*([self.peg] if self.peg else []), *self.groups]
 
     def water_features(self) -> list[str]:
         """Return the named features of the water."""
@@ -229,8 +242,8 @@ class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped 
         return self._named(X, self._numeric(X, reset=False))
 
     def _numeric(self, X: Any, **options: Any) -> Any:  # noqa: ANN401 - as the library
-        if isinstance(X, pd.DataFrame) and self._texts():
-            X = X.assign(**dict.fromkeys(self._texts(), 0.0))
+        if isinstance(X, pd.DataFrame) and self.texts():
+            X = X.assign(**dict.fromkeys(self.texts(), 0.0))
         if "y" in options:
             options["y_numeric"] = True
         return validate_data(
@@ -242,55 +255,7 @@ class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped 
             names = [str(at) for at in range(numbers.shape[1])]
             return pd.DataFrame(numbers, columns=names)
         table = pd.DataFrame(numbers, columns=X.columns.astype(str), index=X.index)
-        return table.assign(**{name: X[name] for name in self._texts()})
-
-    def _texts(self) -> list[str]:
-        return [*([self.peg] if self.peg else []), *self.groups]
-
-    def _features(self, table: pd.DataFrame) -> list[str]:
-        if self.features is not None:
-            return list(self.features)
-        taken = {self.prior, self.chainage, *self.conditions, *self._texts()}
-        return [str(name) for name in table if name not in taken]
-
-    def _terms(self, table: pd.DataFrame, weight: Values) -> tuple[Term, ...]:
-        found: list[Term] = []
-        if self.prior is not None:
-            told: dict[str, Any] = {
-                "mean": self.slope,
-                "sd": self.slope_sd,
-                "scaled": False,
-            }
-            found.append(rate_terms.slope(table, self.prior, weight, **told))
-        found += [
-            rate_terms.bend(table, name, weight, sd=self.feature_sd)
-            for name in self._features(table)
-        ]
-        if self.peg is not None:
-            told = {"sd": self.peg_sd, "ranked": True}
-            found.append(rate_terms.group(table, self.peg, weight, **told))
-        if self.chainage is not None:
-            found.append(
-                rate_terms.river(table, self.chainage, weight, sd=self.river_sd)
-            )
-        return (*found, *self._nuisance(table, weight))
-
-    def _nuisance(self, table: pd.DataFrame, weight: Values) -> list[Term]:
-        straight: dict[str, Any] = {
-            "mean": 0.0,
-            "sd": self.condition_sd,
-            "scaled": True,
-        }
-        return [
-            *(
-                rate_terms.slope(table, name, weight, **straight)
-                for name in self.conditions
-            ),
-            *(
-                rate_terms.group(table, name, weight, sd=self.group_sd, ranked=False)
-                for name in self.groups
-            ),
-        ]
+        return table.assign(**{name: X[name] for name in self.texts()})
 
     def _keep(self, fit: RateFit) -> None:
         self.coef_ = fit.coef

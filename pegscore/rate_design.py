@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pegscore.errors import RankerRefused
+from pegscore.rate_columns import Columns
 from pegscore.rate_model import Block
+from pegscore.rate_terms import Group
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -41,6 +43,24 @@ class Design:
         parts = [term.columns(table) for term in self.terms]
         return np.column_stack([np.ones(len(table)), *parts])
 
+    def split(self, table: pd.DataFrame) -> Columns:
+        """Return the design matrix with its groups as names, for a quick fit."""
+        dense, dense_at = [np.ones((len(table), 1))], [np.zeros(1, dtype=np.intp)]
+        member = []
+        for term, place in zip(self.terms, self.places().values(), strict=True):
+            if isinstance(term, Group):
+                found = term.place(table)
+                member.append(np.where(found >= 0, place.start + found, -1))
+            else:
+                dense.append(term.columns(table))
+                dense_at.append(np.arange(place.start, place.stop))
+        return Columns(
+            dense=np.column_stack(dense),
+            dense_at=np.concatenate(dense_at),
+            member=np.array(member, np.intp).reshape(len(member), len(table)).T,
+            size=self.size(),
+        )
+
     def places(self) -> dict[str, slice]:
         """Return where each term's coefficients stand, by the term's column."""
         places, start = {}, 1
@@ -49,6 +69,16 @@ class Design:
             places[term.column] = slice(start, start + size)
             start += size
         return places
+
+    def first_block(self, column: str) -> int:
+        """Return the place of a term's first block, and so of its spread."""
+        before = 1
+        for term in self.terms:
+            if term.column == column:
+                return before
+            before += len(term.blocks())
+        message = f"no term is of {column!r}; the terms are {', '.join(self.places())}"
+        raise RankerRefused(message)
 
     def size(self) -> int:
         """Return how many coefficients there are."""

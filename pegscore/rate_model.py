@@ -22,6 +22,8 @@ from scipy.linalg import cho_factor, cho_solve
 from scipy.optimize import minimize_scalar
 from scipy.special import gammaln, xlogy
 
+from pegscore.rate_columns import Columns
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -76,15 +78,32 @@ class RateFit:
 class Counts:
     """The data: design (n, p), fish (n), offset (n), weight (n)."""
 
-    design: Values
+    design: Values | Columns
     fish: Values
     offset: Values
     weight: Values
 
     def log_mean(self, coef: Values) -> Values:
         """Return the logarithm of the expected fish."""
-        logs: Values = self.offset + self.design @ coef
+        logs: Values = self.offset + (
+            self.design.times(coef)
+            if isinstance(self.design, Columns)
+            else self.design @ coef
+        )
         return np.clip(logs, -LARGEST_LOG, LARGEST_LOG)
+
+    def pull(self, values: Values) -> Values:
+        """Return ``X' v``."""
+        if isinstance(self.design, Columns):
+            return self.design.pull(values)
+        return np.asarray(self.design.T @ values)
+
+    def gram(self, weight: Values) -> Values:
+        """Return ``X' W X``."""
+        if isinstance(self.design, Columns):
+            return self.design.gram(weight)
+        root = np.sqrt(weight)[:, None] * self.design
+        return np.asarray(root.T @ root)
 
 
 def log_likelihood(fish: Values, mean: Values, clump: float) -> Values:
@@ -157,8 +176,8 @@ def _start(data: Counts, blocks: Sequence[Block]) -> Values:
     """Start from least squares on the logarithms, near enough for Newton's steps."""
     means, precision = _penalty(blocks)
     logs = np.log(data.fish + 0.5) - data.offset
-    curvature = data.design.T @ (data.weight[:, None] * data.design)
-    right = data.design.T @ (data.weight * logs) + precision * means
+    curvature = data.gram(data.weight)
+    right = data.pull(data.weight * logs) + precision * means
     return np.asarray(cho_solve(_factor(curvature, precision), right))
 
 
@@ -177,7 +196,7 @@ def _newton(
     means, precision = _penalty(blocks)
     mean = np.exp(data.log_mean(coef))
     slope = data.weight * (data.fish - mean) / (1 + mean / clump)
-    gradient = data.design.T @ slope - precision * (coef - means)
+    gradient = data.pull(slope) - precision * (coef - means)
     step = cho_solve(_factor(_curvature(data, mean, clump), precision), gradient)
     start = _objective(data, coef, clump, means, precision)
     for _ in range(HALVINGS):
@@ -197,8 +216,7 @@ def _objective(
 
 def _curvature(data: Counts, mean: Values, clump: float) -> Values:
     weight = data.weight * mean / (1 + mean / clump)
-    root = np.sqrt(weight)[:, None] * data.design
-    return np.asarray(root.T @ root)
+    return data.gram(weight)
 
 
 def _factor(curvature: Values, precision: Values) -> tuple[Values, bool]:

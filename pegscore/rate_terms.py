@@ -125,7 +125,7 @@ class Group:
 
     def columns(self, table: pd.DataFrame) -> Values:
         """Return the columns (row, coefficient)."""
-        place = self._place(table)
+        place = self.place(table)
         found = np.zeros((len(table), len(self.levels)))
         rows = np.flatnonzero(place >= 0)
         found[rows, place[rows]] = 1.0
@@ -133,10 +133,11 @@ class Group:
 
     def unseen(self, table: pd.DataFrame, sds: list[float]) -> Values:
         """Return each row's variance from what was never seen."""
-        new = (self._place(table) < 0) & self.ranked
+        new = (self.place(table) < 0) & self.ranked
         return np.where(new, sds[0] ** 2, 0.0)
 
-    def _place(self, table: pd.DataFrame) -> NDArray[np.intp]:
+    def place(self, table: pd.DataFrame) -> NDArray[np.intp]:
+        """Return each row's level by number, -1 for one never seen."""
         place = {level: at for at, level in enumerate(self.levels)}
         texts = table[self.column].astype(str)
         return np.array([place.get(text, -1) for text in texts], dtype=np.intp)

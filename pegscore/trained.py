@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     Values = NDArray[np.float64]
 
-FORMAT = 1
+FORMAT = 2
 """The number of this layout of a kept ranker."""
 
 Z_80 = 1.2815515655446004
@@ -37,8 +37,9 @@ class Trained:
     """One species' ranker, fitted and judged.
 
     ``records`` holds, for each peg of whose catches something may be told, its number
-    of visits. ``for_fished`` and ``for_new`` say where it may replace the preferences;
-    ``inflation`` is what the errors of new and of fished pegs are multiplied by.
+    of visits. ``for_fished`` says that it may replace the preferences there,
+    ``new_share`` how much of it, from 0 to 1, on pegs without returns; ``inflation``
+    is what the errors of new and of fished pegs are multiplied by.
     """
 
     design: Design
@@ -48,7 +49,7 @@ class Trained:
     slope: float
     inflation: tuple[float, float]
     for_fished: bool
-    for_new: bool
+    new_share: float
     records: Mapping[str, int]
 
     @property
@@ -64,18 +65,14 @@ class Trained:
     def parts(self, table: pd.DataFrame) -> pd.DataFrame:
         """Return what each term adds to the log rate; rows sum to it exactly.
 
-        For a peg without returns: half the preferences' word and half the trained
-        one where that was shown to help, else the preferences' alone; its own record
-        and its neighbours' add nothing.
+        For a peg without returns: the preferences' word and the trained one, mixed by
+        ``new_share``, and what its neighbours share; its own record adds nothing.
         """
         columns = self.design.columns(table)
-        found = {
-            name: columns[:, place] @ self.coef[place]
-            for name, place in self.design.places().items()
-        }
-        told = pd.DataFrame(found, index=table.index)
-        new = ~table["peg"].astype(str).isin(self.pegs).to_numpy()
-        return self._halved(told, columns[:, 1], new)
+        told = self._full(table, columns)
+        new = self._new(table)
+        told.loc[new] = self._mixed(told, columns[:, 1]).loc[new]
+        return told
 
     def log_rate(self, table: pd.DataFrame) -> Values:
         """Return the log of the catch rate against the average visit's."""
@@ -83,19 +80,25 @@ class Trained:
         return np.where(table["log_prior"].isna(), np.nan, total)
 
     def log_rate_sd(self, table: pd.DataFrame) -> Values:
-        """Return the standard error of ``log_rate``, inflated."""
+        """Return the standard error of ``log_rate``, inflated.
+
+        What was learnt is held to be right within its error; a new peg's score that
+        leaves some of it out errs by that too.
+        """
         part = self.design.columns(table)
         part[:, 0] = 0.0
         known = np.maximum(np.sum((part @ self.covariance) * part, axis=1), 0.0)
         spread: Values = np.sqrt(known + self.design.unseen(table, self.sds))
         new, fished = self.inflation
-        own = table["peg"].astype(str).isin(self.pegs).to_numpy()
-        return np.where(own, fished, new) * spread
+        wide = np.where(self._new(table), new, fished) * spread
+        return np.hypot(wide, self._left_out(table))
 
     def basis(self, table: pd.DataFrame) -> list[str]:
         """Say of each peg what its score rests on."""
         fished = table["peg"].astype(str).isin(self.pegs)
-        return ["ranker" if own or self.for_new else "preference" for own in fished]
+        return [
+            "ranker" if own or self.new_share > 0 else "preference" for own in fished
+        ]
 
     def as_record(self) -> dict[str, Any]:
         """Return plain values; the covariance as its lower triangle by rows."""
@@ -109,21 +112,35 @@ class Trained:
             "slope": self.slope,
             "inflation": list(self.inflation),
             "for_fished": self.for_fished,
-            "for_new": self.for_new,
+            "new_share": self.new_share,
             "records": dict(self.records),
         }
 
-    def _halved(
-        self, told: pd.DataFrame, prior: Values, new: NDArray[np.bool_]
-    ) -> pd.DataFrame:
-        share = 0.5 if self.for_new else 0.0
-        half = told * share
-        first = told.columns[0]
-        half[first] += (1.0 - share) * self.slope * prior
-        rest = [name for name in ("peg", "chainage_m") if name in half]
-        half[rest] = 0.0
-        told.loc[new] = half.loc[new]
-        return told
+    def _new(self, table: pd.DataFrame) -> NDArray[np.bool_]:
+        return ~table["peg"].astype(str).isin(self.pegs).to_numpy()
+
+    def _full(self, table: pd.DataFrame, columns: Values) -> pd.DataFrame:
+        found = {
+            name: columns[:, place] @ self.coef[place]
+            for name, place in self.design.places().items()
+        }
+        return pd.DataFrame(found, index=table.index)
+
+    def _mixed(self, full: pd.DataFrame, prior: Values) -> pd.DataFrame:
+        mixed = full * self.new_share
+        mixed[full.columns[0]] += (1.0 - self.new_share) * self.slope * prior
+        if "chainage_m" in full:
+            mixed["chainage_m"] = full["chainage_m"] if self.new_share > 0 else 0.0
+        return mixed
+
+    def _left_out(self, table: pd.DataFrame) -> Values:
+        """Return how far a new peg's score is from all that was learnt, centred."""
+        new = self._new(table)
+        columns = self.design.columns(table)
+        full = self._full(table, columns)
+        gap = (full - self._mixed(full, columns[:, 1])).sum(axis="columns").to_numpy()
+        centre = float(gap[new].mean()) if new.any() else 0.0
+        return np.where(new, gap - centre, 0.0)
 
 
 def keep(
@@ -131,7 +148,7 @@ def keep(
     *,
     inflation: tuple[float, float],
     for_fished: bool,
-    for_new: bool,
+    new_share: float,
     records: Mapping[str, int],
 ) -> Trained:
     """Take from a fitted ranker what ordering pegs needs."""
@@ -148,7 +165,7 @@ def keep(
         slope=ranker.slope,
         inflation=inflation,
         for_fished=for_fished,
-        for_new=for_new,
+        new_share=new_share,
         records=records,
     )
 
@@ -193,6 +210,6 @@ def _unkept(record: Mapping[str, Any]) -> Trained:
         slope=float(record["slope"]),
         inflation=(float(record["inflation"][0]), float(record["inflation"][1])),
         for_fished=bool(record["for_fished"]),
-        for_new=bool(record["for_new"]),
+        new_share=float(record["new_share"]),
         records={str(peg): int(n) for peg, n in record["records"].items()},
     )

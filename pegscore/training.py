@@ -154,7 +154,7 @@ def _kept(
         fit_ranker(new_ranker(), table, weight),
         inflation=inflations(new, fished),
         for_fished=True,
-        for_new=new.accepted,
+        new_share=new.share,
         records={str(peg): int(count) for peg, count in told.items()},
     )
 

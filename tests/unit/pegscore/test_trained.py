@@ -45,7 +45,7 @@ def kept(ranker, **options):
     told = {
         "inflation": (1.0, 1.0),
         "for_fished": True,
-        "for_new": True,
+        "new_share": 0.5,
         "records": {"p1": 7},
     }
     return keep(ranker, **(told | options))
@@ -81,27 +81,38 @@ def test_no_angler_is_in_the_file(rng):
 def test_inflation_multiplies_the_errors_of_new_and_fished_pegs_apart(rng):
     ranker, pegs = fitted(rng)
     both = pd.concat([pegs.head(1), pegs.head(1).assign(peg="never fished")])
-    wide = kept(ranker, inflation=(1.2, 1.5)).log_rate_sd(both)
-    np.testing.assert_allclose(
-        wide / kept(ranker).log_rate_sd(both), [1.5, 1.2], rtol=1e-12
-    )
+    wide = kept(ranker, new_share=1.0, inflation=(1.2, 1.5)).log_rate_sd(both)
+    plain = kept(ranker, new_share=1.0).log_rate_sd(both)
+    np.testing.assert_allclose(wide / plain, [1.5, 1.2], rtol=1e-12)
+
+
+def test_what_half_a_ranker_leaves_out_is_part_of_a_new_pegs_error(rng):
+    ranker, pegs = fitted(rng)
+    new = pegs.assign(peg="never fished")
+    half, full = kept(ranker), kept(ranker, new_share=1.0)
+    gap = half.log_rate(new) - full.log_rate(new)
+    expected = np.hypot(full.log_rate_sd(new), gap - gap.mean())
+    np.testing.assert_allclose(half.log_rate_sd(new), expected, rtol=1e-12)
 
 
 def test_where_it_did_not_prove_itself_new_pegs_stay_in_the_preferences_order(rng):
     ranker, pegs = fitted(rng)
     new = pegs.assign(peg="never fished")
-    trained = kept(ranker, for_new=False)
+    trained = kept(ranker, new_share=0.0)
     assert set(trained.basis(new)) == {"preference"}
     order = np.argsort(trained.log_rate(new))
     np.testing.assert_array_equal(order, np.argsort(new["log_prior"].to_numpy()))
 
 
-def test_a_new_peg_is_half_the_preferences_and_half_the_water_learnt(rng):
+def test_a_new_peg_is_half_preference_half_learnt_water_and_its_neighbours(
+    rng,
+):
     ranker, pegs = fitted(rng)
     new = pegs.assign(peg="never fished")
     told = ranker.explain(new[ranker.columns()])
     prior = new["log_prior"] - ranker.design_.terms[0].centre
     half = 0.5 * ranker.slope * prior + 0.5 * (told["log_prior"] + told["depth_m"])
+    half += told["chainage_m"]
     np.testing.assert_allclose(kept(ranker).log_rate(new), half, atol=1e-12)
 
 

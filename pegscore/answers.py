@@ -11,7 +11,7 @@ from pegscore.conditions import verdict
 from pegscore.day_cautions import day_cautions, light_text
 from pegscore.levels import level_caution
 from pegscore.peg_words import peg_lines, tie_lines, walk_text
-from pegscore.units import is_unknown, length, pace
+from pegscore.units import is_unknown, length, pace, wind_text
 from pegscore.wording import day_text
 
 if TYPE_CHECKING:
@@ -35,6 +35,9 @@ RULES_SHOWN = ("concordance", "ndcg5", "regret5", "tau_b")
 
 SAME_SCORE = 0.005
 """Scores nearer than this read the same."""
+
+TIES_SHOWN = 3
+"""How many ties are spelt out; the column ``tier`` tells the others."""
 
 REASONS_SHOWN = 3
 """How many of the best pegs get their reasons spelt out on the screen."""
@@ -109,7 +112,7 @@ def _day(conditions: Conditions, units: str) -> str:
         f"method {conditions.method}",
         None if temp_c is None else f"water at {temp_c:g} °C",
         f"{clarity} water" if clarity else None,
-        None if wind is None else f"wind {pace(wind, units, decimals=1)}",
+        None if wind is None else f"wind {wind_text(wind, units)}",
     ]
     return ", ".join(str(part) for part in parts if part)
 
@@ -164,7 +167,7 @@ def _show_pegs(
         screen.show(screen.wrapped(TRAINED))
     screen.show(ranking_text(rows, wishes.units))
     shown = rows.to_dict("records")
-    for line in tie_lines(shown, everyone.to_dict("records")):
+    for line in tie_lines(shown, everyone.to_dict("records"))[:TIES_SHOWN]:
         screen.show(screen.wrapped(line))
     others = len(run.stack.levels_m) - 1
     told = shown[:REASONS_SHOWN]

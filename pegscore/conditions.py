@@ -16,7 +16,7 @@ from pegscore.errors import PegError
 from pegscore.modifiers import CLARITIES, holding
 from pegscore.oxygen import MOST_MG_L
 from pegscore.seasons import closed_on, closed_text, season_notes
-from pegscore.welfare import feeding, heat, oxygen
+from pegscore.welfare import feeding, heat, oxygen, plain_name
 from pegscore.wording import one_line
 
 if TYPE_CHECKING:
@@ -157,14 +157,16 @@ def verdict(species: Species, conditions: Conditions, season: Season | None) -> 
     held = holding(species.modifiers, conditions)
     parts = _parts(conditions, appetite, breath, held)
     shut = [closed_text(opens)] if closed else []
+    vetoes = (*shut, *hot, *thin, *_flood(conditions))
+    how = [*told, *map(_sentence, held), *_no_hour(species, conditions)]
     return Verdict(
         closed=closed,
         opens=opens,
-        vetoes=(*shut, *hot, *thin, *_flood(conditions)),
+        vetoes=vetoes,
         notes=(
             *season_notes(species, season, conditions.date),
-            *(*notes, *told, *airy),
-            *(_sentence(each) for each in held),
+            *(*notes, *airy),
+            *([] if vetoes else how),  # no hint how to catch what is to be left alone
         ),
         temperature_factor=appetite,
         day_factor=math.prod(parts.values()),
@@ -195,6 +197,16 @@ def _sentence(modifier: Modifier) -> str:
     marks = f" (marks {modifier.marks})" if modifier.marks else ""
     note = one_line(modifier.note).rstrip(".")
     return f"{note[:1].upper()}{note[1:]}{marks}."
+
+
+def _no_hour(species: Species, conditions: Conditions) -> list[str]:
+    """Say that the light was not asked, where it makes a difference."""
+    if conditions.light is not None or not any(
+        each.light and each.points for each in species.modifiers
+    ):
+        return []
+    name = plain_name(species)
+    return [f"No hour given, so what the light does to {name} was left out."]
 
 
 def _flood(conditions: Conditions) -> list[str]:

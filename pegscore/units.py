@@ -10,6 +10,10 @@ METRES_PER_FOOT = 0.3048
 """Exact (international yard and pound agreement, 1959)."""
 
 
+M_S_PER_MPH = 0.44704
+"""Exact: 1609.344 m in 3600 s."""
+
+
 def is_unknown(value: object) -> bool:
     """Say whether a value is missing: None, ``NaN`` or pandas' own mark for it.
 
@@ -41,6 +45,19 @@ def pace(value_m_s: float, units: Units | str = "metric", *, decimals: int = 2) 
     ('0.50 m/s', '1.6 ft/s')
     """
     return _written(value_m_s, units, ("m/s", "ft/s"), decimals)
+
+
+def wind_text(value_m_s: float, units: Units | str = "metric") -> str:
+    """Write a wind for people: metres a second or miles an hour.
+
+    Examples
+    --------
+    >>> wind_text(10.0), wind_text(4.4704, "imperial")
+    ('10 m/s', '10 mph')
+    """
+    if units == "imperial":
+        return f"{value_m_s / M_S_PER_MPH:.0f} mph"
+    return f"{value_m_s:.0f} m/s"
 
 
 def span(low: float, high: float, units: Units | str, unit: str) -> str:

@@ -15,6 +15,7 @@ from pegscore.seasons import season_text
 from pegscore.species import read_species
 
 SPECIES = read_species()
+NORMAL = Conditions(level_m=0.6)
 BARBEL, ROACH, TROUT = (SPECIES[name] for name in ("barbel", "roach", "brown_trout"))
 
 
@@ -167,3 +168,16 @@ def test_water_that_cannot_be_water_is_refused(temp_c):
 def test_a_level_that_is_no_number_is_refused():
     with pytest.raises(PegError, match="level nan"):
         Conditions(level_m=float("nan"))
+
+
+def test_who_is_not_to_fish_gets_no_hint_how():
+    open_ = verdict(SPECIES["chub"], on(2026, 7, 1, above_measured_m=0.2), None)
+    flood = verdict(SPECIES["chub"], on(2026, 7, 1, above_measured_m=0.9), None)
+    assert any("backwaters" in note for note in open_.notes)
+    assert not any("backwaters" in note for note in flood.notes)
+
+
+def test_a_light_that_matters_and_was_not_given_is_said():
+    assert any("No hour given" in note for note in verdict(ROACH, NORMAL, None).notes)
+    carp = verdict(SPECIES["carp"], NORMAL, None)  # nothing known of light and carp
+    assert not any("No hour given" in note for note in carp.notes)

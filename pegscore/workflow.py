@@ -6,7 +6,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +18,8 @@ from layers.levels import lies_between, stack_at
 from layers.pipeline import build, quiet
 from layers.stack import SAME_LEVEL_M
 from layers.store import read_stack, write_stack
+from layers.structure import find_structure
+from layers.structure_file import STRUCTURE_FILE, write_structure
 from layers.survey import read_survey
 from pegscore.cautions import peg_cautions
 from pegscore.errors import PegError
@@ -28,6 +30,7 @@ from pegscore.ranking import rank
 from pegscore.reach import swims
 from pegscore.record import Record, read_record, write_record
 from pegscore.species import read_species
+from pegscore.structure import STRUCTURE_COLUMNS, structure_features
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -37,6 +40,7 @@ if TYPE_CHECKING:
 
     from layers.river import Survey
     from layers.stack import Stack
+    from layers.structure import Structure
     from pegscore.cautions import Caution
     from pegscore.conditions import Conditions
     from pegscore.species import Species
@@ -57,6 +61,16 @@ class Run:
     cautions: Mapping[str, tuple[Caution, ...]]
     out: Path
     reused: bool
+    _structures: dict[float, Structure] = field(default_factory=dict, repr=False)
+
+    def structure(self, level_m: float) -> Structure:
+        """Return creases, slacks and the like at a level of the stack, found once."""
+        key = round(float(level_m), 3)
+        if key not in self._structures:
+            self._structures[key] = find_structure(
+                self.stack, self.channel, level_m=level_m, places=self.survey.places
+            )
+        return self._structures[key]
 
 
 def build_layers(
@@ -102,13 +116,17 @@ def build_layers(
     if made is not None and same:
         stack = _reread(out, made, survey)
         found = None if stack is None else _reused(stack, wanted, survey, between)
-        if found is not None:
+        if stack is not None and found is not None:
             progress("layers reused: nothing in the survey has changed")
+            if not (out / "layers" / STRUCTURE_FILE).exists():
+                _write_structure(survey, stack, out)
             return found, True
         wanted = (*wanted, *made.levels_m)
     stack = build(survey, cell_m=cell_m, levels_m=wanted, progress=progress)
     progress("writing the layers")
     write_stack(stack, out / "layers")
+    progress("creases, shelves and slacks")
+    _write_structure(survey, stack, out)
     write_record(out, Record.of(survey, stack))
     return stack, False
 
@@ -178,7 +196,8 @@ def rank_run(
     A ranker in the results folder is used for the species it was accepted for, if it
     was trained on the survey as it is now; ``rankers`` spares reading it again.
     ``extrapolated`` is True at a level outside all that was measured
-    (``pegscore.levels``).
+    (``pegscore.levels``). What lies in reach of creases, shelves and slack water
+    (``pegscore.structure``) stands beside the score and is not part of it.
     """
     if rankers is None:
         rankers = accepted_rankers(run, progress=progress)
@@ -195,6 +214,11 @@ def rank_run(
             )
         )
     joined: gpd.GeoDataFrame = pd.concat(tables, ignore_index=True)
+    beside = structure_features(
+        run.structure(conditions.level_m), run.stack.grid, run.pegs
+    )
+    for name in STRUCTURE_COLUMNS:
+        joined[name] = joined["peg"].map(beside[name])
     joined["extrapolated"] = bool(level_caution(run.survey, conditions.level_m))
     return joined
 
@@ -209,6 +233,16 @@ def accepted_rankers(run: Run, *, progress: Progress = quiet) -> dict[str, Train
 
 def _blocking(cautions: Sequence[Caution]) -> str:
     return "; ".join(caution.text.rstrip(".") for caution in cautions if caution.blocks)
+
+
+def _write_structure(survey: Survey, stack: Stack, out: Path) -> None:
+    """Write the structure of every built level beside the layers."""
+    channel = Channel.fit(survey.centreline, survey.water)
+    found = [
+        find_structure(stack, channel, level_m=level_m, places=survey.places)
+        for level_m in stack.levels_m
+    ]
+    write_structure(found, out / "layers" / STRUCTURE_FILE)
 
 
 def _reread(out: Path, made: Record, survey: Survey) -> Stack | None:

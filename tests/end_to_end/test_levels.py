@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 
+import geopandas as gpd
 import numpy as np
 import pytest
 
@@ -14,6 +15,7 @@ from pegscore.cli import main
 from pegscore.commands.demo import demo_source
 from pegscore.conditions import Conditions
 from pegscore.mapping import map_content
+from pegscore.structure import STRUCTURE_COLUMNS
 from pegscore.workflow import open_run, rank_run
 
 pytestmark = pytest.mark.slow
@@ -92,6 +94,28 @@ def test_a_level_beyond_is_flagged_in_notes_rows_and_map(built):
     content = map_content(run, table)
     assert sorted(content.level_cautions) == [0.4, 1.0]
     assert "every level measured here" in content.level_cautions[1.0]
+
+
+def test_structure_is_written_for_every_built_level_and_told_beside_the_score(built):
+    path = built / "out" / "layers" / "structure.gpkg"
+    lines, areas = (gpd.read_file(path, layer=name) for name in ("lines", "areas"))
+    assert set(lines["kind"]) <= {"crease", "shelf", "gravel_edge"}
+    assert set(areas["kind"]) <= {"slack", "lee", "shade", "cover"}
+    assert set(lines["level_m"]) == {0.4, 0.6, 1.0}
+    run = open_run(built, cell_m=2.0, levels_m=[0.8])
+    table = rank_run(run, ["chub", "bream"], Conditions(level_m=0.8))
+    assert set(STRUCTURE_COLUMNS) <= set(table.columns)
+    assert table["reaeration_per_day"].notna().all()
+    assert table["slack_share"].between(0, 1).all()
+    by_species = table.set_index(["species", "peg"])["shelf_m_out"].unstack(0)
+    np.testing.assert_array_equal(by_species["chub"], by_species["bream"])
+
+
+def test_structure_that_was_lost_is_written_again_without_building(built):
+    path = built / "out" / "layers" / "structure.gpkg"
+    path.unlink()
+    assert open_run(built, cell_m=2.0).reused is True
+    assert len(gpd.read_file(path, layer="lines"))
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -20,10 +22,7 @@ CLASSES = ("silt", "sand", "gravel", "cobble")
 
 def world(*, pegs: int = 12, say=lambda text: text, **changes) -> MapContent:
     """Return a map's content; ``say`` rewrites every text that files could hold."""
-    # far out at sea, inside the system's area of use
-    line = LineString(
-        [(620000 + 5 * i, 500000 + 60 * np.sin(i / 14)) for i in range(101)]
-    )
+    line = line_of(500.0)
     water = Polygon(line.buffer(12, cap_style="flat").exterior)
     names = [say(f"{i + 1}") for i in range(pegs)]
     frame = pegs_along(line, names, say)
@@ -33,9 +32,9 @@ def world(*, pegs: int = 12, say=lambda text: text, **changes) -> MapContent:
         "water": water,
         "centreline": line,
         "pegs": frame,
-        "ranking": ranking_of(names, say),
+        "ranking": ranking_of(names, say, SPECIES, LEVELS_M),
         "species_titles": {key: say(title) for key, title in SPECIES.items()},
-        "stack": stack_of(water, say),
+        "stack": stack_of(water, say, LEVELS_M),
         "cautions": {names[2]: (say("Deep water at the edge."),)},
         "blocked": frozenset({names[4]}),
         "general_cautions": (say("Wear a life jacket when wading."),),
@@ -44,6 +43,47 @@ def world(*, pegs: int = 12, say=lambda text: text, **changes) -> MapContent:
         "survey_date": "2026-06-20",
     }
     return MapContent(**{**content, **changes})
+
+
+def large_world(*, pegs: int, species: int, levels: int, **changes) -> MapContent:
+    """Return a river of a peg every 20 m of both banks, with reasons as long as real.
+
+    Every number in a reason differs, so that nothing packs better than it would.
+    """
+    line = line_of(10.0 * pegs)
+    water = Polygon(line.buffer(12, cap_style="flat").exterior)
+    names = [f"{i + 1}" for i in range(pegs)]
+    titles = {f"fish_{i}": f"Invented fish {i}" for i in range(species)}
+    levels_m = tuple(round(0.4 + 0.2 * i, 2) for i in range(levels))
+    content = world(
+        pegs=pegs,
+        water=water,
+        centreline=line,
+        species_titles=titles,
+        ranking=ranking_of(names, long_reason, titles, levels_m),
+        stack=stack_of(water, str, levels_m),
+        hazards=None,
+    )
+    return replace(content, pegs=pegs_along(line, names, str), **changes)
+
+
+def long_reason(_: str, draw=np.random.default_rng(7)) -> str:
+    depth, pace, share = draw.uniform(0.2, 3), draw.uniform(0.1, 1), draw.uniform(9, 99)
+    low, high = 0.8 * depth, 1.2 * depth
+    return (
+        f"For: pace {pace:.2f} m/s (mostly {0.8 * pace:.2f}–{1.2 * pace:.2f} m/s), on "
+        f"average within the preferred 0.4–0.9 m/s. Against: depth {depth:.2f} m "
+        f"(mostly {low:.2f}–{high:.2f} m), shallower than the preferred 0.8–2.5 m; "
+        f"bottom gravel {share:.0f} %. Held back most by bottom."
+    )
+
+
+def line_of(length_m: float) -> LineString:
+    """A meandering line far out at sea, inside the system's area of use."""
+    count = int(length_m / 5) + 1
+    return LineString(
+        [(620000 + 5 * i, 500000 + 60 * np.sin(i / 14)) for i in range(count)]
+    )
 
 
 def pegs_along(line: LineString, names: list[str], say) -> gpd.GeoDataFrame:
@@ -68,19 +108,21 @@ def pegs_along(line: LineString, names: list[str], say) -> gpd.GeoDataFrame:
     )
 
 
-def ranking_of(names: list[str], say) -> pd.DataFrame:
+def ranking_of(names: list[str], say, species, levels_m) -> pd.DataFrame:
     return pd.concat(
         [
-            scores_of(key, level_m, names, say)
-            for level_m in LEVELS_M
-            for key in SPECIES
+            scores_of(key, turn, level_m, names, say)
+            for level_m in levels_m
+            for turn, key in enumerate(species)
         ],
         ignore_index=True,
     )
 
 
-def scores_of(key: str, level_m: float, names: list[str], say) -> pd.DataFrame:
-    turn = list(SPECIES).index(key) + 2 * level_m
+def scores_of(
+    key: str, turn: float, level_m: float, names: list[str], say
+) -> pd.DataFrame:
+    turn += 2 * level_m
     at = np.arange(len(names))
     score = 0.5 + 0.45 * np.sin(at * 1.7 + turn)
     score[9 % len(names)] = np.nan
@@ -112,7 +154,7 @@ def scores_of(key: str, level_m: float, names: list[str], say) -> pd.DataFrame:
     return table.sort_values("rank", na_position="last")
 
 
-def stack_of(water: Polygon, say) -> Stack:
+def stack_of(water: Polygon, say, levels_m) -> Stack:
     grid = Grid.covering(Bounds.of(water).grown(4), cell_m=2.0, crs=CRS_HERE)
     inside = grid.mask_of(water)
     easting, northing = grid.centres()
@@ -129,7 +171,7 @@ def stack_of(water: Polygon, say) -> Stack:
             "depth": (depth + level - 0.6).astype(np.float32),
             "speed": (speed * (1 + (level - 0.6) / 2)).astype(np.float32),
         }
-        for level in LEVELS_M
+        for level in levels_m
     }
     fixed = dict(zip(CLASSES, shares.astype(np.float32), strict=True))
     return Stack(

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 SCRIPTS = (
     *("words", "scores", "levels", "shapes", "charts", "list", "panel", "water"),
-    *("key", "lines", "map", "look", "here", "start"),
+    *("key", "lines", "map", "marks", "look", "here", "start"),
 )
 """Our script, in the order its parts are joined."""
 

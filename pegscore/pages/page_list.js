@@ -76,11 +76,11 @@ function pegButton(position, kind) {
   const button = make("button", {
     type: "button", class: "row", "data-position": position,
     "aria-pressed": state.peg === position ? "true" : "false",
-    "aria-label": pegLabel(position),
   });
   const tags = [limitWords(position)].filter(() => kind === "scored");
   if (peg.step_free) tags.push("step-free");
   if (peg.cautions.length) tags.push("caution");
+  if (kind === "scored") button.append(unseen("Rank " + rows.rank[position] + ", "));
   button.append(
     pegShape(position),
     make("span", { class: "row-name" },
@@ -89,11 +89,18 @@ function pegButton(position, kind) {
   if (kind === "scored") {
     button.append(
       intervalDrawing(rows.score[position], rows.low[position], rows.high[position], 96),
+      unseen(", score "),
       make("span", { class: "row-score", text: scoreWords(rows.score[position]) }),
+      unseen(", " + intervalWords(position)),
     );
-  } else button.append(make("span", { class: "row-why", text: STANDING_WORDS[kind] }));
+  } else button.append(unseen(", "), make("span", { class: "row-why", text: STANDING_WORDS[kind] }));
   button.addEventListener("click", () => choosePeg(position, { focus: true }));
   return button;
+}
+
+// Words for those who hear the page.
+function unseen(words) {
+  return make("span", { class: "unseen", text: words });
 }
 
 function pegLabel(position) {

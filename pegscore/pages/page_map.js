@@ -1,7 +1,6 @@
 // The map: water, the chosen layer, pegs and places.
 
-const MOST_MARKERS = 300;
-const drawn = { pegs: [], layer: null, swim: null, scale: null, popup: null, names: 0 };
+const drawn = { pegs: [], layer: null, swim: null, scale: null, popup: null, names: 0, near: new Set() };
 
 const PegIcon = L.Icon.extend({
   createIcon() {
@@ -30,7 +29,7 @@ function setUpMap() {
   addCorner("topright", "whole", wholeButton());
   addCorner("topright", "here", hereButton());
   addCorner("bottomright", "north", northSign());
-  riverMap.on("zoomend", fitMarks);
+  riverMap.on("moveend", restMarks);
   riverMap.on("click", readWater);
   riverMap.setView(extent().getCenter(), 16);
 }
@@ -136,118 +135,6 @@ function placeWords(place) {
   if (place.name) box.append(make("p", {}, foreign(place.name)));
   if (place.when) box.append(make("p", { text: place.when }));
   return box;
-}
-
-// Shapes are made once; another fish or level only dresses them anew.
-function drawPegs() {
-  if (!drawn.pegs.length) drawn.pegs = data.pegs.map((peg, i) => (plainDot(i) ? pegDot(peg, i) : pegMark(peg, i)));
-  drawn.pegs.forEach((shape, i) => (shape.setRadius ? dressDot(shape, i) : dressMark(shape, i)));
-  if (state.peg !== null) dressPeg(state.peg);
-}
-
-// Names are placed when the marks have come to rest.
-function restNames() {
-  clearTimeout(drawn.names);
-  drawn.names = setTimeout(fitMarks, 150);
-}
-
-// Many pegs are dots on one canvas; a peg that is not to be fished keeps its shape.
-function plainDot(position) {
-  return data.pegs.length > MOST_MARKERS && standing(position) !== "blocked";
-}
-
-function pegDot(peg, position) {
-  const dot = L.circleMarker(peg.at, { renderer: canvas(), weight: 1.5, fillOpacity: 1 });
-  return dot.on("click", () => choosePeg(position, {})).addTo(riverMap);
-}
-
-function dressDot(dot, position) {
-  const score = table().score[position];
-  const band = standing(position) === "scored" ? bandOf(score) : -1;
-  const look = band + document.documentElement.dataset.theme;
-  if (dot.options.look === look) return;
-  dot.setRadius(4 + band);
-  dot.setStyle({ look, color: themeInk(), fillColor: band < 0 ? "#fff" : data.bands[band][0] });
-}
-
-function canvas() {
-  drawn.canvas = drawn.canvas || L.canvas({ padding: 0.5 });
-  return drawn.canvas;
-}
-
-function pegMark(peg, position) {
-  const name = make("span", { class: "mark-name" }, pegWords(position));
-  const mark = L.marker(peg.at, {
-    icon: iconOf([pegShape(position), name], "peg"), keyboard: false,
-  });
-  mark.on("click", () => choosePeg(position, {})).addTo(riverMap);
-  dress(mark.getElement(), { role: "button", "data-position": position }, []);
-  return mark;
-}
-
-function dressMark(mark, position) {
-  const node = mark.getElement();
-  const label = pegLabel(position);
-  if (node.getAttribute("aria-label") === label) return;
-  node.setAttribute("aria-label", label);
-  node.firstChild.replaceWith(pegShape(position));
-  for (const [kind] of GROUPS) node.classList.toggle(kind, kind === standing(position));
-  mark.setZIndexOffset(1000 - Math.min(orderOf(position), 500));
-}
-
-// The chosen peg stands out and in front.
-function dressPeg(position) {
-  const shape = drawn.pegs[position];
-  const chosen = position === state.peg;
-  if (shape.setRadius) shape.setStyle({ weight: chosen ? 6 : 1.5 });
-  else {
-    shape.setZIndexOffset(chosen ? 5000 : 1000 - Math.min(orderOf(position), 500));
-    shape.getElement().classList.toggle("chosen", chosen);
-  }
-}
-
-// Marks shrink when pegs lie close on the screen; names give way to each other.
-function fitMarks() {
-  const spots = data.pegs.map((peg) => riverMap.latLngToContainerPoint(peg.at));
-  const size = Math.max(0.32, Math.min(1, crowding(spots) / 38));
-  riverMap.getContainer().style.setProperty("--size", size.toFixed(2));
-  riverMap.getContainer().classList.toggle("crowded", size < 0.7);
-  placeNames(spots, size);
-}
-
-function crowding(spots) {
-  if (spots.length < 2 || spots.length > MOST_MARKERS) return 38;
-  const gaps = spots.map((a) => Math.min(...spots.filter((b) => b !== a).map((b) => a.distanceTo(b))));
-  return gaps.sort((a, b) => a - b)[Math.floor(gaps.length / 2)];
-}
-
-function placeNames(spots, size) {
-  const sheet = riverMap.getSize();
-  const taken = spots.map((p) => [p.x - 17 * size, p.y - 17 * size, p.x + 17 * size, p.y + 17 * size]);
-  const order = inOrder();
-  if (state.peg !== null) order.unshift(state.peg);
-  for (const position of new Set(order)) {
-    const node = drawn.pegs[position] && drawn.pegs[position].getElement && drawn.pegs[position].getElement();
-    const name = node && node.querySelector && node.querySelector(".mark-name");
-    if (name) placeName(name, spots[position], size, taken, position, sheet);
-  }
-}
-
-function placeName(name, spot, size, taken, position, sheet) {
-  const width = name.offsetWidth || 8 * Math.min(14, data.pegs[position].name.length + 4) + 8;
-  const away = 20 * size;
-  for (const [side, left, top] of [["right", away, -9], ["left", -away - width, -9], ["below", -width / 2, away - 2], ["above", -width / 2, -away - 16]]) {
-    const box = [spot.x + left, spot.y + top, spot.x + left + width, spot.y + top + 18];
-    const hit = taken.some((t, i) => i !== position && t[0] < box[2] && t[2] > box[0] && t[1] < box[3] && t[3] > box[1]);
-    const out = box[0] < 0 || box[1] < 0 || box[2] > sheet.x || box[3] > sheet.y;
-    if (hit || (out && side !== "above")) continue;
-    taken.push(box);
-    name.style.left = 22 + left + "px";
-    name.style.top = 22 + top + "px";
-    name.classList.remove("gone");
-    return;
-  }
-  name.classList.add("gone");
 }
 
 function drawSwim() {

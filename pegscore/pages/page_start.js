@@ -1,5 +1,7 @@
 // Choices and what follows from them.
 
+const DOTS_UNTIL = 17.5;
+
 function setUpChoices() {
   const fish = byId("species");
   data.species.forEach((one, i) => fish.append(make("option", { value: i, text: one.title })));
@@ -55,11 +57,14 @@ function choosePeg(position, { focus }) {
   byId("panel").scrollTop = 0;
 }
 
-// A peg of the list, where marks lie close, is shown from nearer.
+// A peg of the list, where marks lie close or are dots, is shown from nearer.
 function showPeg(at, fromList) {
-  if (fromList && riverMap.getContainer().classList.contains("crowded")) {
-    riverMap.setView(at, riverMap.getZoom() + 1.5, { animate: false });
-  } else riverMap.panInside(at, { padding: [50, 50], animate: false });
+  const zoom = riverMap.getZoom();
+  const crowded = riverMap.getContainer().classList.contains("crowded");
+  const dots = data.pegs.length > MOST_MARKS && zoom < DOTS_UNTIL;
+  if (fromList && dots) riverMap.setView(at, DOTS_UNTIL, { animate: false });
+  else if (fromList && crowded) riverMap.setView(at, zoom + 1.5, { animate: false });
+  else riverMap.panInside(at, { padding: [50, 50], animate: false });
 }
 
 function closePanel() {
@@ -139,8 +144,8 @@ function fillAbout() {
 byId("river").append(foreign(data.river));
 fillCare();
 fillAbout();
-setUpMap();
 setUpChoices();
+setUpMap();
 showUnits();
 showWhole();
 new ResizeObserver(() => riverMap.invalidateSize({ animate: false })).observe(riverMap.getContainer());

@@ -35,14 +35,24 @@ HOSTILE = (
 )
 
 
-@pytest.fixture(scope="session")
-def world():
-    """Return the maker of the small invented river."""
+def _map_world():
     path = Path(__file__).parents[2] / "map_world.py"
     spec = importlib.util.spec_from_file_location("map_world", path)
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
-    return module.world
+    return module
+
+
+@pytest.fixture(scope="session")
+def world():
+    """Return the maker of the small invented river."""
+    return _map_world().world
+
+
+@pytest.fixture(scope="session")
+def large_world():
+    """Return the maker of a long river."""
+    return _map_world().large_world
 
 
 @pytest.fixture(scope="session")

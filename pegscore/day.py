@@ -53,14 +53,14 @@ def rank_day(
         with a veto keeps its rows without score, order and changes; ``why`` says it.
     """
     ranking = rank_run(run, names, conditions, progress=progress)
-    season = run.survey.river.season
+    season, access = run.survey.river.season, _access(run)
     tables = []
     for name in names:
         rows = ranking[ranking["species"] == name]
         told = verdict(run.species[name], conditions, season)
         rows = _with_day(rows, told)
         rows = rows.merge(_changes(run, name, conditions), on="peg", how="left")
-        rows = rows.merge(_access(run), on="peg", how="left")
+        rows = rows.merge(access, on="peg", how="left")
         unscored = rows["score"].isna()
         rows.loc[unscored, [*CHANGES]] = np.nan
         rows.loc[unscored, "modifier_why"] = ""

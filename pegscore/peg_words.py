@@ -48,7 +48,9 @@ def peg_lines(
     if is_unknown(row["score"]):
         return [str(row["why"])]
     why = f"{explain(species, dict(row), units=units).why} {row['returns']}".strip()
-    today = f"Today: {row['modifier_why']}." if row["modifier_why"] else ""
+    today = (
+        f"Today: {row['modifier_why']}, as told above." if row["modifier_why"] else ""
+    )
     mind = f"Mind: {row['cautions']}." if row["cautions"] else ""
     lines = [why, today, level_words(row, units, levels=levels), mind]
     return [line for line in [*lines, walk_words(row, units)] if line]

@@ -35,6 +35,12 @@ USUAL_SD_M = 0.05
 PREFERENCE, PREFERENCE_M = 0.02, 0.001
 """A method must be better by this share and a millimetre to displace a likelier one."""
 
+TRIANGLES_EARN = 0.10
+"""Triangles must be better than a thin plate by this share. Lines left out ask about
+gaps twice as wide as the survey's own and never about the strip beyond the outermost
+soundings, where triangles know nothing: on two simulated rivers triangles that won
+by 7 % on lines left out were 40 % worse over the whole bed ([P], our own trials)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BedMethod:
@@ -149,10 +155,17 @@ def _best(
         method: done.get(method) or try_method(method, *survey) for method in candidates
     }
     trials.extend(trial for method, trial in tried.items() if method not in done)
-    lowest_m = np.nanmin([trial.rmse_m for trial in tried.values()] + [np.inf])
-    limit_m = lowest_m * (1 + PREFERENCE) + PREFERENCE_M
-    good = [method for method, trial in tried.items() if trial.rmse_m <= limit_m]
+    rmse_m = {method: _handicapped_m(trial) for method, trial in tried.items()}
+    limit_m = np.nanmin([*rmse_m.values(), np.inf]) * (1 + PREFERENCE) + PREFERENCE_M
+    good = [method for method, error_m in rmse_m.items() if error_m <= limit_m]
     return good[0] if good else next(iter(tried))
+
+
+def _handicapped_m(trial: Trial) -> float:
+    """Return the error by which a method stands for choice."""
+    if trial.method.surface == "triangles":
+        return trial.rmse_m * (1 + TRIANGLES_EARN)
+    return trial.rmse_m
 
 
 def _with_edge(

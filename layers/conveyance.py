@@ -13,7 +13,7 @@ lee of points and groynes; a bay joined to the river gets the speed of its depth
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from scipy import ndimage
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
     Mask = NDArray[np.bool_]
+
+Core = Literal["planar", "inertial", "conveyance"]
 
 DRY_M = 0.05
 """Shallower than this counts as dry (proposal, common in flood models)."""
@@ -149,6 +151,11 @@ class Water:
     sheltered : array of bool, shape (cells,)
         Flowing water in the lee of something or in a dead end, as far as the way
         the speeds were found can tell: conveyance cannot.
+    ahead : array of float, shape (cells,)
+        The part of the speed that goes along the channel: 1 straight on, negative
+        where water turns back; 1 too where the core does not tell.
+    core : {'conveyance', 'inertial', 'planar'}
+        How the speeds were found.
     """
 
     depth_m: Array
@@ -156,6 +163,8 @@ class Water:
     carried_m3_s: Array
     unit_speed: Array
     sheltered: Mask
+    ahead: Array
+    core: Core = "conveyance"
 
     @property
     def pools(self) -> Mask:
@@ -208,6 +217,7 @@ class Reach:
             carried_m3_s=total,
             unit_speed=np.where(wet, unit, np.nan),
             sheltered=np.zeros(wet.shape, bool),
+            ahead=np.ones(wet.shape),
         )
 
     def _section_conveyance(self, carried: Array, unknown: Mask) -> Array:

@@ -1,14 +1,13 @@
 """Bed and level to depth and speed in every wet cell, with its error.
 
-``solve_flow`` is the one door. Behind it the discharge is spread by streamtubes
-that carry their speed along (``layers.inertia``) or, as a fast method and a
-cross-check, by conveyance alone (``layers.conveyance``).
+``solve_flow`` is the one door. Behind it one of three cores spreads the discharge
+(``layers.plane``, ``layers.streamtube``, ``layers.conveyance``).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layers.channel import Channel, WetCells
-    from layers.conveyance import Water
+    from layers.conveyance import Core, Water
     from layers.discharge import Discharge
     from layers.flowmodel import Fitted
     from layers.grid import Grid
@@ -90,7 +89,7 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
     rating: Rating | None,
     flows: pd.DataFrame | None,
     level_m: float,
-    core: Literal["inertial", "conveyance"] = "inertial",
+    core: Core = "planar",
     surveyed_level_m: float | None = None,
 ) -> FlowField:
     """Return depth and depth-averaged speed at one level of the board.
@@ -113,7 +112,9 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
         As in the survey; any may be absent.
     level_m : float
         The board's reading, metres.
-    core : {'inertial', 'conveyance'}, default='inertial'
+    core : {'planar', 'inertial', 'conveyance'}, default='planar'
+        ``planar`` settles momentum in the plane, mixing and eddies with it
+        (``layers.plane``), and falls back to the next where that fails;
         ``inertial`` carries speed from section to section along streamtubes
         (``layers.streamtube``); ``conveyance`` goes by depth and roughness at
         the place alone, as if the water forgot its speed at once.
@@ -157,7 +158,7 @@ def fit_flow(  # noqa: PLR0913 - as solve_flow
     rating: Rating | None,
     flows: pd.DataFrame | None,
     level_m: float,
-    core: Literal["inertial", "conveyance"] = "inertial",
+    core: Core = "planar",
     surveyed_level_m: float | None = None,
 ) -> Fitted:
     """Fit the model once for all levels; ``flow_field`` then answers for each.
@@ -167,7 +168,7 @@ def fit_flow(  # noqa: PLR0913 - as solve_flow
     """
     sections = Sections.cut(cells, channel, grid)
     lattice = None
-    if core == "inertial":
+    if core != "conveyance":
         lattice = Lattice.over(cells, channel, grid, sections.middle_m)
     reach = Reach(
         cells=cells,
@@ -178,7 +179,7 @@ def fit_flow(  # noqa: PLR0913 - as solve_flow
         waterline=waterline,
     )
     return FlowModel(
-        waters=Waters(reach=reach, lattice=lattice),
+        waters=Waters(reach=reach, lattice=lattice, planar=core == "planar"),
         shares=shares or {},
         speeds=speeds if speeds is not None and not speeds.empty else None,
         evidence=Evidence(rating=rating, flows=flows),

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layers.calibration import Implied
-    from layers.conveyance import Water
+    from layers.conveyance import Core, Water
     from layers.discharge import Discharge
     from layers.residual import Correction
 
@@ -34,14 +34,14 @@ SCALE_RANGE = (0.5, 2.0)
 SLOPE_WEIGHT = 0.8
 """How much of what slope and discharge say of the roughness is taken (proposal)."""
 
-INERTIAL = (
-    "flow: streamtubes that keep their speed through pools and bends; eddies and the "
-    "mixing beside slack water are not in it"
-)
-CONVEYANCE = (
-    "flow: by depth and roughness at the place alone, the fast method; bends and "
-    "pools answer too soon"
-)
+CORES: Mapping[Core, str] = {
+    "planar": "momentum settled in the plane, with mixing and eddies; spiral flow in "
+    "bends, wind and weed are not in it",
+    "inertial": "streamtubes that keep their speed through pools and bends; eddies and "
+    "the mixing beside slack water are not in it",
+    "conveyance": "by depth and roughness at the place alone, the fast method; bends "
+    "and pools answer too soon",
+}
 ALONG = 5.0
 """Speeds change so much slower along than across (proposal)."""
 FAR_DOUBT = 0.15
@@ -99,7 +99,13 @@ class Fitted:
 
     def notes_at(self, level_m: float) -> tuple[str, ...]:
         """Return how the model was fitted and what to know of this level."""
-        notes = list(self.notes)
+        core = self.water(level_m).core
+        notes = [*self.notes, f"flow at level {level_m:.2f} m: {CORES[core]}"]
+        if self.waters.planar and core != "planar":
+            notes.append(
+                f"flow at level {level_m:.2f} m: momentum did not settle in the plane, "
+                "so that the simpler core answered"
+            )
         if np.any(self.waters.bend_m(level_m)):
             notes.append(
                 f"water surface at {level_m:.2f} m: marched over the bed by standard "
@@ -152,7 +158,6 @@ class FlowModel:
             self._roughness_note,
             *pattern.note,
             *((correction.note,) if correction else ()),
-            INERTIAL if waters.lattice is not None else CONVEYANCE,
         )
         return Fitted(
             waters=waters, evidence=evidence, correction=correction, notes=notes
@@ -202,8 +207,10 @@ class FlowModel:
         if first is None or not self.shares:
             return Pattern(factors={})
 
+        marched = replace(waters, planar=False)
+
         def missed(factors: Mapping[str, float], *, quick: bool) -> Array:
-            model = (plain if quick else waters).rougher(self._roughness(factors))
+            model = (plain if quick else marched).rougher(self._roughness(factors))
             implied = self._implied(model) or first
             return misfit(self.evidence, replace(implied, reach_m3_s=first.reach_m3_s))
 

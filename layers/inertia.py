@@ -1,4 +1,4 @@
-"""The water at one level with the speed that streamtubes bring from upstream."""
+"""The water at one level with the speed that it brings from upstream."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layers.lattice import MOSTLY
+from layers.planeflow import settled_flow
 from layers.streamtube import SLACK_SHARE, march
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
     from layers.conveyance import Reach, Sections, Water
     from layers.lattice import Lattice
+    from layers.streamtube import Bed, March
 
     Array = NDArray[np.float64]
     Mask = NDArray[np.bool_]
@@ -43,6 +45,8 @@ class Waters:
         Its bed, roughness and sections.
     lattice : Lattice, optional
         The sections to march down; without them speeds are conveyance speeds.
+    planar : bool, default=False
+        Whether the march is only the start, and momentum is settled in the plane.
     bend_m : callable, optional
         How far the surface at a level lies above the evenly falling one, metres,
         shape (cells,).
@@ -50,6 +54,7 @@ class Waters:
 
     reach: Reach
     lattice: Lattice | None = None
+    planar: bool = False
     bend_m: Callable[[float], Array | float] = _even
     _conveyed: dict[float, Water] = field(default_factory=dict)
     _marched: dict[float, Water] = field(default_factory=dict)
@@ -67,7 +72,9 @@ class Waters:
             return self.conveyed(level_m)
         if level_m not in self._marched:
             water = self.conveyed(level_m)
-            self._marched[level_m] = with_inertia(water, self.reach, self.lattice)
+            self._marched[level_m] = with_inertia(
+                water, self.reach, self.lattice, planar=self.planar
+            )
         return self._marched[level_m]
 
     def rougher(self, roughness: Array) -> Waters:
@@ -80,11 +87,13 @@ class Waters:
         )
 
 
-def with_inertia(water: Water, reach: Reach, lattice: Lattice) -> Water:
-    """Return the same water with streamtube speeds in place of conveyance ones.
+def with_inertia(
+    water: Water, reach: Reach, lattice: Lattice, *, planar: bool = False
+) -> Water:
+    """Return the same water with speeds that remember in place of conveyance ones.
 
-    Each section carries exactly what it carried before. Where the march does not
-    reach (an end of the mapped water that lies askew) conveyance stays.
+    Each section carries exactly what it carried before. Where neither march nor
+    plane reaches (an end of the mapped water that lies askew) conveyance stays.
 
     Parameters
     ----------
@@ -94,6 +103,9 @@ def with_inertia(water: Water, reach: Reach, lattice: Lattice) -> Water:
         Its bed and sections.
     lattice : Lattice
         The sections to march down.
+    planar : bool, default=False
+        Whether to settle momentum in the plane, from the march; where that fails
+        the march stays and ``Water.core`` says so.
     """
     if reach.sections.count < FEWEST_SECTIONS or not water.flowing.any():
         return water
@@ -101,6 +113,29 @@ def with_inertia(water: Water, reach: Reach, lattice: Lattice) -> Water:
     whole = reach.sections.stand_in == np.arange(reach.sections.count)
     bed = replace(bed, depth_m=np.where(whole[:, None], bed.depth_m, 0.0))
     found = march(bed)
+    settled = settled_flow(bed, found) if planar else None
+    if settled is None:
+        return replace(_marched(water, lattice, bed, found, reach), core="inertial")
+    wet = bed.depth_m.ravel() > 0
+    along, across = (lattice.to_cells.mean(part.ravel(), wet) for part in settled)
+    speed = np.hypot(along, across)
+    known = np.isfinite(speed) & water.flowing & (speed > 0)
+    speed = np.where(known, speed, water.unit_speed)
+    ahead = np.divide(along, speed, out=np.ones(speed.shape), where=known)
+    turned = replace(water, ahead=ahead, core="planar")
+    slack = speed < SLACK_SHARE * water.unit_speed
+    dead = _mostly(found.dead_end, lattice, wet)
+    return replace(
+        turned,
+        unit_speed=speed * even_out(speed, turned, reach.sections),
+        sheltered=water.flowing & (dead | slack | (ahead < 0)),
+    )
+
+
+def _marched(
+    water: Water, lattice: Lattice, bed: Bed, found: March, reach: Reach
+) -> Water:
+    """Return the water with the march's speeds."""
     wet = bed.depth_m.ravel() > 0
     speed = lattice.to_cells.mean(found.unit_speed.ravel(), wet)
     dead = _mostly(found.dead_end, lattice, wet)
@@ -118,7 +153,7 @@ def even_out(speed: Array, water: Water, sections: Sections) -> Array:
     """Return, by cell, what makes each section carry what it carried before."""
     area_m2 = np.where(water.flowing, water.depth_m, 0.0) * sections.width_m
     wanted = sections.total(np.nan_to_num(water.unit_speed) * area_m2)
-    carried = sections.total(np.nan_to_num(speed) * area_m2)
+    carried = sections.total(np.nan_to_num(speed) * area_m2 * water.ahead)
     with np.errstate(divide="ignore", invalid="ignore"):
         factor = np.where(carried > 0, wanted / carried, 1.0)
     return factor[sections.of_cell]

@@ -151,7 +151,7 @@ def test_twice_the_discharge_is_twice_the_speed(straight):
 
 def test_speed_grows_with_two_thirds_of_the_depth(straight):
     bed_m = np.where(straight.cells.northing > 0, 9.0, 10.0)
-    field = straight.solve(bed_m, rating=TEN)
+    field = straight.solve(bed_m, rating=TEN, core="inertial")  # no mixing across
     ratio = (
         field.speed_m_s[straight.near(100.5, 5.5)]
         / field.speed_m_s[straight.near(100.5, -5.5)]
@@ -177,7 +177,8 @@ def test_a_narrower_channel_runs_faster_by_continuity(crs):
     speed = made.solve(9.0, rating=TEN).speed_m_s
     # 10 m3/s through 40 and through 20 m2; widths measured to a tenth of a per cent.
     assert speed[made.near(50.5, 0.5)] == pytest.approx(0.25, rel=2e-3)
-    assert speed[made.near(150.5, 0.5)] == pytest.approx(0.50, rel=2e-3)
+    # 50 m below the step the middle still runs ahead of water that hugged the banks.
+    assert speed[made.near(150.5, 0.5)] == pytest.approx(0.50, rel=5e-3)
 
 
 def test_water_passes_an_island_through_what_is_left(crs):
@@ -201,8 +202,8 @@ def test_shallow_cells_are_dry_and_unknown(straight):
     assert np.isnan(field.depth_m[dry]).all()
     assert np.isnan(field.speed_m_s[dry]).all()
     assert np.isnan(field.speed_sd_m_s[dry]).all()
-    # The other 15 m carry it all: 10 / 30.
-    np.testing.assert_allclose(field.speed_m_s[~dry], 1 / 3, rtol=1e-9)
+    # The other 15 m carry it all: 10 / 30; a film's worth seeps over dry ground.
+    np.testing.assert_allclose(field.speed_m_s[~dry], 1 / 3, rtol=1e-6)
 
 
 def test_a_dry_bar_across_is_told_and_nothing_invented(straight):
@@ -237,13 +238,15 @@ def test_an_unknown_bed_is_unknown_and_carries_like_the_rest(straight):
     unknown = straight.cells.northing > 5
     assert np.isnan(field.depth_m[unknown]).all()
     assert np.isnan(field.speed_m_s[unknown]).all()
-    np.testing.assert_allclose(field.speed_m_s[~unknown], 0.25, rtol=1e-9)
+    # A film's worth seeps over what counts as land.
+    np.testing.assert_allclose(field.speed_m_s[~unknown], 0.25, rtol=1e-6)
 
 
 def test_rough_ground_slows_the_water_over_it(straight):
     boulders = straight.cells.northing > 0
     shares = {"sand": (~boulders).astype(float), "boulder": boulders.astype(float)}
-    speed = straight.solve(9.0, rating=TEN, shares=shares).speed_m_s
+    # Without mixing across, which the plane adds.
+    speed = straight.solve(9.0, rating=TEN, shares=shares, core="inertial").speed_m_s
     ratio = speed[straight.near(100.5, 5.5)] / speed[straight.near(100.5, -5.5)]
     # Inverse ratio of the n: boulder 0.512 m by Strickler, sand at the floor 0.025.
     assert ratio == pytest.approx(0.025 / (0.512 ** (1 / 6) / 21.1), rel=1e-9)
@@ -459,11 +462,19 @@ def test_water_turning_back_is_left_out_of_the_discharge(straight):
 
 
 @pytest.mark.parametrize(
-    ("core", "said"), [("inertial", "keep their speed"), ("conveyance", "fast method")]
+    ("core", "said"),
+    [
+        ("planar", "settled in the plane"),
+        ("inertial", "keep their speed"),
+        ("conveyance", "fast method"),
+    ],
 )
 def test_the_notes_say_which_core_spread_the_discharge(straight, core, said):
     field = straight.solve(9.0, rating=TEN, core=core)
-    assert any(note.startswith("flow:") and said in note for note in field.notes)
+    assert any(
+        note.startswith("flow at level 1.00 m:") and said in note
+        for note in field.notes
+    )
 
 
 def test_speed_falls_off_downstream_of_a_step_only_by_and_by(straight):
@@ -473,7 +484,8 @@ def test_speed_falls_off_downstream_of_a_step_only_by_and_by(straight):
         "sand": (~(left & early)).astype(float),
         "boulder": (left & early).astype(float),
     }
-    speed = straight.solve(9.0, rating=TEN, shares=shares).speed_m_s
+    # Without mixing across, which the plane adds.
+    speed = straight.solve(9.0, rating=TEN, shares=shares, core="inertial").speed_m_s
     lag = [
         1 - speed[straight.near(at, 5.5)] / speed[straight.near(at, -5.5)]
         for at in (105.5, 150.5, 195.5)

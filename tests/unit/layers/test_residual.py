@@ -44,5 +44,5 @@ def test_noise_earns_no_correction():
 
 
 def test_few_measurements_earn_none():
-    few = places(49, 1)
+    few = places(29, 1)
     assert correct(pattern(few), few, places(9, 2), width_m=30.0) is None

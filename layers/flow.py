@@ -245,7 +245,7 @@ def _corrected(model: Fitted, water: Water) -> Array:
     if model.correction is None:
         return water.unit_speed
     drawn = water.unit_speed * model.correction.factor
-    return drawn * even_out(drawn, water, model.waters.reach.sections)
+    return drawn * even_out(drawn, water, model.waters.reach.sections, water.ahead)
 
 
 def _relative_sd(model: Fitted, found: Discharge) -> Array:

@@ -122,12 +122,13 @@ def with_inertia(
     known = np.isfinite(speed) & water.flowing & (speed > 0)
     speed = np.where(known, speed, water.unit_speed)
     ahead = np.divide(along, speed, out=np.ones(speed.shape), where=known)
-    turned = replace(water, ahead=ahead, core="planar")
     slack = speed < SLACK_SHARE * water.unit_speed
     dead = _mostly(found.dead_end, lattice, wet)
     return replace(
-        turned,
-        unit_speed=speed * even_out(speed, turned, reach.sections),
+        water,
+        ahead=ahead,
+        core="planar",
+        unit_speed=speed * even_out(speed, water, reach.sections, ahead),
         sheltered=water.flowing & (dead | slack | (ahead < 0)),
     )
 
@@ -144,16 +145,28 @@ def _marched(
     speed = np.where(water.flowing, speed, water.unit_speed)
     return replace(
         water,
-        unit_speed=speed * even_out(speed, water, reach.sections),
+        unit_speed=speed * even_out(speed, water, reach.sections, water.ahead),
         sheltered=water.flowing & (dead | _mostly(found.stopped, lattice, wet)),
     )
 
 
-def even_out(speed: Array, water: Water, sections: Sections) -> Array:
-    """Return, by cell, what makes each section carry what it carried before."""
+def even_out(speed: Array, water: Water, sections: Sections, ahead: Array) -> Array:
+    """Return, by cell, what makes each section carry what it carried before.
+
+    Parameters
+    ----------
+    speed : array of float, shape (cells,)
+        The new speeds, and in ``ahead`` the part of each that goes along the channel.
+    water : Water
+        The water before, with its own.
+    sections : Sections
+        The sections.
+    ahead : array of float, shape (cells,)
+        As in ``Water``.
+    """
     area_m2 = np.where(water.flowing, water.depth_m, 0.0) * sections.width_m
-    wanted = sections.total(np.nan_to_num(water.unit_speed) * area_m2)
-    carried = sections.total(np.nan_to_num(speed) * area_m2 * water.ahead)
+    wanted = sections.total(np.nan_to_num(water.unit_speed) * water.ahead * area_m2)
+    carried = sections.total(np.nan_to_num(speed) * ahead * area_m2)
     with np.errstate(divide="ignore", invalid="ignore"):
         factor = np.where(carried > 0, wanted / carried, 1.0)
     return factor[sections.of_cell]

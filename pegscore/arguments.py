@@ -33,6 +33,7 @@ def add_commands(commands: Commands) -> None:
     _add_train(commands)
     _add_map(commands)
     _add_export(commands)
+    _add_fleet(commands)
     _add_where(commands)
 
 
@@ -203,6 +204,44 @@ def _add_export(commands: Commands) -> None:
         help="members get no spawning places, private notes or returns",
     )
     parser.add_argument("--paper", choices=["a4", "a3"], default="a4")
+
+
+def _add_fleet(commands: Commands) -> None:
+    parser = _command(
+        commands, "fleet", "score a place every metre of many rivers, on a cluster"
+    )
+    parser.epilog = "example: pegscore fleet rivers/* -o scores --species barbel,chub"
+    parser.add_argument(
+        "folders", nargs="+", type=Path, metavar="FOLDER", help="survey folders"
+    )
+    parser.add_argument(
+        "-o", "--out", type=Path, default=Path("fleet"), metavar="OUT",
+        help="where the tables go (default fleet)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--scheduler", metavar="ADDRESS", help="a dask scheduler, tcp://...; else here"
+    )
+    parser.add_argument(
+        "--workers", type=_count, metavar="N", help="processes to start here"
+    )
+    _takes_sweep(parser)
+
+
+def _takes_sweep(parser: Parser) -> None:
+    """Take how finely and for which fish rivers are swept."""
+    for name, default, text in (
+        ("--step", 1.0, "metres of bank between places"),
+        ("--block", 1000.0, "metres of river a block"),
+        ("--cell", 1.0, "cell size, metres"),
+        ("--level", None, "a reading of the board (default: each river.toml's)"),
+    ):
+        parser.add_argument(name, type=float, default=default, metavar="M", help=text)
+    parser.add_argument(
+        "--species", default="all", metavar="NAME", help="a species, several, or 'all'"
+    )
+    parser.add_argument(
+        "--method", default="float", metavar="M", help="how the swims are fished"
+    )
 
 
 def _add_where(commands: Commands) -> None:

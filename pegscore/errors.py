@@ -12,7 +12,8 @@
     ├── ReturnsRefused   catch returns that nothing can be learnt from
     ├── RankerRefused    a ranker's file, or data for one, that cannot be used
     ├── LayoutRefused    a plan of pegs that cannot be made as it was asked for
-    └── MapRefused       a map that cannot be drawn, or would need the network
+    ├── MapRefused       a map that cannot be drawn, or would need the network
+    └── FleetRefused     a fleet of rivers that cannot be started
 """
 
 from __future__ import annotations
@@ -60,3 +61,7 @@ class RankerRefused(PegError):
 
 class LayoutRefused(PegError):
     """A plan of pegs that cannot be made as it was asked for."""
+
+
+class FleetRefused(PegError):
+    """A fleet of rivers that cannot be started, or lacks its libraries."""

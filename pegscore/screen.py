@@ -44,6 +44,34 @@ class ProgressLines:
             print(f"{spent_s:6.1f} s  {step}", file=sys.stderr, flush=True)
 
 
+@dataclass(slots=True)
+class ProgressBar:
+    """One line on stderr that fills up; on a terminal it is drawn over itself."""
+
+    what: str
+    silent: bool = False
+    _places: int = 0
+    _told: int = 0
+
+    def __call__(self, done: int, of: int, places: int) -> None:
+        """Show how many are done, of how many, and the places scored so far."""
+        self._places += places
+        tenths = 10 * done // of
+        drawn_over = sys.stderr.isatty()
+        if self.silent or (tenths == self._told and not drawn_over):
+            return
+        self._told = tenths
+        bar = "#" * (2 * tenths) + "." * (20 - 2 * tenths)
+        line = f"[{bar}] {done:,} of {of:,} {self.what}, {self._places:,} places"
+        end = "\r" if drawn_over else "\n"
+        print(line, end=end, file=sys.stderr, flush=True)
+
+    def end(self) -> None:
+        """Leave the line."""
+        if self._told and not self.silent and sys.stderr.isatty():
+            print(file=sys.stderr)
+
+
 def show(text: str = "") -> None:
     """Print one piece of the answer on stdout."""
     print(text)

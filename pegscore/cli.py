@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 
 from layers.errors import LayerError, SurveyRefused
 from pegscore import screen
-from pegscore.arguments import Parser, add_commands
+from pegscore.argument_kinds import Parser
+from pegscore.arguments import add_commands
 from pegscore.errors import PegError
 
 if TYPE_CHECKING:

@@ -111,7 +111,7 @@ def _add_swim(commands: Commands) -> None:
     parser = _command(
         commands, "swim", "one peg's water, and where loose feed lands in it"
     )
-    parser.epilog = "example: pegscore swim our-stretch 31 --species barbel"
+    parser.epilog = "example: pegscore swim our-stretch 31 --species barbel --pdf"
     _takes_survey(parser)
     parser.add_argument("peg", metavar="PEG", help="as the club writes it")
     _takes_layers(parser, many_levels=False)
@@ -122,6 +122,9 @@ def _add_swim(commands: Commands) -> None:
         "--water-temp", type=float, metavar="C", help="water temperature, Celsius"
     )
     _takes_feed(parser)
+    parser.add_argument(
+        "--pdf", action="store_true", help="write the sheet as a page too"
+    )
 
 
 def _takes_feed(parser: Parser) -> None:

@@ -28,7 +28,7 @@ from pegscore.run_line import find_run_line
 from pegscore.screen import shortened
 from pegscore.settling import USUAL_TEMP_C
 from pegscore.survey_days import survey_date
-from pegscore.swim_marks import place_marks
+from pegscore.swim_marks import place_marks, structure_marks
 from pegscore.swim_record import panel_record, sheet_record
 from pegscore.swim_score import swim_score
 from pegscore.swim_sheet import SwimSheet, SwimWishes
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
     import geopandas as gpd
 
+    from layers.structure import Structure
     from pegscore.baits import Bait
     from pegscore.run_line import RunLine, SwimFrame
     from pegscore.swim_score import SwimScore
@@ -67,7 +68,12 @@ NO_PACE = (
 
 
 def swim_sheet(
-    run: Run, peg: str, *, level_m: float, wishes: SwimWishes | None = None
+    run: Run,
+    peg: str,
+    *,
+    level_m: float,
+    wishes: SwimWishes | None = None,
+    structure: Structure | None = None,
 ) -> SwimSheet:
     """Return one peg's swim sheet.
 
@@ -81,6 +87,9 @@ def swim_sheet(
         A level of ``run.stack``.
     wishes : SwimWishes, optional
         What the angler chose.
+    structure : Structure, optional
+        Of ``layers.structure.find_structure`` at the same level, found once for all
+        pegs; without it no crease, shelf or slack is told.
 
     Raises
     ------
@@ -107,6 +116,11 @@ def swim_sheet(
     if not line.fished.any():
         return replace(sheet, notes=(*sheet.notes, NO_WATER))
     sheet = _surveyed(sheet, run, row, line, frame)
+    if structure is not None:
+        swim = row["swim"].iloc[0]
+        tables = (structure.lines, structure.areas)
+        marks = [each for t in tables for each in structure_marks(t, swim, frame)]
+        sheet = replace(sheet, structure=tuple(marks))
     return sheet if sheet.barred else _fished(sheet, run, line, wishes)
 
 
@@ -171,6 +185,7 @@ def _surveyed(
     return replace(
         sheet,
         line=line,
+        flows_left=frame.outwards < 0,
         distance_out_m=float(np.interp(0.0, line.along_m, line.out_m)),
         pass_s=line.pass_s(float(fished[0]), float(fished[-1])),
         things=place_marks(places, swim, frame),

@@ -93,6 +93,8 @@ class SwimSheet:
     pass_s : float
         Seconds a float let go takes over the run in the swim; ``NaN`` unknown.
     feeds : tuple of Feed
+    flows_left : bool
+        True where the river flows to the left as seen from the peg.
     structure, things : tuple of Mark
         Creases and the like; snags, weed and trees.
     """
@@ -120,3 +122,4 @@ class SwimSheet:
     netting: NettingSpot | None = None
     score: SwimScore | None = None
     land_at_m: float = math.nan
+    flows_left: bool = False

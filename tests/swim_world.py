@@ -57,8 +57,11 @@ def make_run(
     river="Invented Brook",
     bottom="gravel",
     method="float",
+    north=False,
 ) -> Run:
     """Flows east, level, 20 m wide; pegs on the right (south) bank at 60 and 120 m.
+
+    With ``north`` they stand on the left bank.
 
     ``depth`` and ``speed`` are functions of metres down from peg 1 and out from the
     south bank.
@@ -82,7 +85,7 @@ def make_run(
         {
             "peg": list(names),
             "easting": [WEST + 60, WEST + 120],
-            "northing": [SOUTH - 2.0] * 2,
+            "northing": [SOUTH + (WIDTH_M + 2.0 if north else -2.0)] * 2,
             "open": list(open_pegs),
         }
     )

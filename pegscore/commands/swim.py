@@ -4,22 +4,41 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from layers.structure import find_structure
 from pegscore import screen
 from pegscore.baits import find_baits, read_baits
 from pegscore.conditions import Conditions
 from pegscore.methods import find_method
 from pegscore.species import find_species, read_species
-from pegscore.swim import SwimWishes, sheet_record, swim_sheet
+from pegscore.swim import SwimWishes, find_peg, sheet_record, swim_sheet
 from pegscore.swim_words import sheet_text
 from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from pathlib import Path
+
+    from pegscore.swim import SwimSheet
+    from pegscore.workflow import Run
 
 
 def run(options: Namespace) -> int:
-    """Tell one peg's swim."""
+    """Tell one peg's swim, and draw it on a page if that is wanted."""
     progress = screen.ProgressLines(silent=options.quiet)
+    sheet, opened = _sheet(options, progress)
+    page = _page(sheet, opened, options.units, progress) if options.pdf else None
+    if options.json:
+        told = {**sheet_record(sheet), "pdf": None if page is None else str(page)}
+        screen.show_json(told)
+        return screen.DONE
+    screen.show(sheet_text(sheet, units=options.units))
+    if page is not None:
+        screen.show(f"Written: {page}")
+    return screen.DONE
+
+
+def _sheet(options: Namespace, progress: screen.ProgressLines) -> tuple[SwimSheet, Run]:
+    """Build or reuse the layers and put the sheet together."""
     wishes = _wishes(options)
     _check_wishes(options, wishes)
     opened = open_run(
@@ -32,12 +51,24 @@ def run(options: Namespace) -> int:
     )
     normal_m = opened.survey.river.gauge.level_m
     level_m = normal_m if options.level is None else options.level
-    sheet = swim_sheet(opened, options.peg, level_m=level_m, wishes=wishes)
-    if options.json:
-        screen.show_json(sheet_record(sheet))
-        return screen.DONE
-    screen.show(sheet_text(sheet, units=options.units))
-    return screen.DONE
+    find_peg(opened, options.peg)  # refused before anything is worked out
+    structure = find_structure(
+        opened.stack, opened.channel, level_m=level_m, places=opened.survey.places
+    )
+    sheet = swim_sheet(
+        opened, options.peg, level_m=level_m, wishes=wishes, structure=structure
+    )
+    return sheet, opened
+
+
+def _page(
+    sheet: SwimSheet, opened: Run, units: str, progress: screen.ProgressLines
+) -> Path:
+    """Draw the page; matplotlib is loaded only when one is wanted."""
+    from pegscore.prints.swim_page import write_swim_page  # noqa: PLC0415 - heavy
+
+    progress("drawing the page")
+    return write_swim_page(sheet, opened, units=units)
 
 
 def _wishes(options: Namespace) -> SwimWishes:

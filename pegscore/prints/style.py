@@ -18,6 +18,7 @@ import matplotlib as mpl
 from matplotlib import font_manager
 from matplotlib.backends.backend_pdf import FigureCanvasPdf
 from matplotlib.figure import Figure
+from matplotlib.rcsetup import cycler
 
 from layers.raster import replacing
 
@@ -61,6 +62,7 @@ RULES: dict[Any, Any] = {
     "ytick.major.width": 0.6,
     "xtick.major.size": 2.5,
     "ytick.major.size": 2.5,
+    "axes.prop_cycle": cycler(color=[INK]),
     "hatch.linewidth": 0.5,
     "pdf.fonttype": 42,
     "pdf.compression": 9,

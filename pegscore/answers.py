@@ -11,6 +11,7 @@ from pegscore.conditions import verdict
 from pegscore.day_cautions import day_cautions, light_text
 from pegscore.levels import level_caution
 from pegscore.peg_words import peg_lines, tie_lines, walk_text
+from pegscore.trained_order import ELSEWHERE
 from pegscore.units import is_unknown, length, pace, wind_text
 from pegscore.wording import day_text
 
@@ -28,6 +29,12 @@ if TYPE_CHECKING:
 TRAINED = (
     "Ordered by the club's own returns too; the score is the expected catch rate as a "
     "share of the best peg's."
+)
+
+TRAINED_ELSEWHERE = (
+    "Half by what returns of another river taught of depth, pace and bottom, half by "
+    "published preferences; the score is the expected catch rate as a share of the "
+    "best peg's. That what holds there holds here is not proven."
 )
 
 RULES_SHOWN = ("concordance", "ndcg5", "regret5", "tau_b")
@@ -164,7 +171,8 @@ def _show_pegs(
         screen.show("No peg is left to rank.")
         return
     if (rows["basis"] == "ranker").any():
-        screen.show(screen.wrapped(TRAINED))
+        foreign = rows["returns"].str.startswith(ELSEWHERE).any()
+        screen.show(screen.wrapped(TRAINED_ELSEWHERE if foreign else TRAINED))
     screen.show(ranking_text(rows, wishes.units))
     shown = rows.to_dict("records")
     for line in tie_lines(shown, everyone.to_dict("records"))[:TIES_SHOWN]:

@@ -77,6 +77,17 @@ def _add_rank(commands: Commands) -> None:
         metavar="M",
         help="show only pegs with a walk this short",
     )
+    parser.add_argument(
+        "--ranker",
+        type=Path,
+        metavar="FILE",
+        help="another river's ranker.json, believed by half at most",
+    )
+    parser.add_argument(
+        "--explore",
+        action="store_true",
+        help="order the pegs by what one more visit would teach the club",
+    )
 
 
 def _takes_day(parser: Parser) -> None:

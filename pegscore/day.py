@@ -20,13 +20,14 @@ from pegscore.walks import walk_lengths
 from pegscore.workflow import rank_run
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     import geopandas as gpd
 
     from layers.river import Survey
     from pegscore.conditions import Conditions, Verdict
     from pegscore.daylight import Light
+    from pegscore.trained import Trained
     from pegscore.workflow import Run
 
 BLANKED = ("score", "low", "high", "today", *CHANGES)
@@ -38,9 +39,12 @@ def rank_day(
     names: Sequence[str],
     conditions: Conditions,
     *,
+    rankers: Mapping[str, Trained] | None = None,
     progress: Callable[[str], None] = quiet,
 ) -> gpd.GeoDataFrame:
     """Rank the run's pegs for each species, with what an angler needs to choose.
+
+    ``rankers`` take the place of the run's own, as those of another river do.
 
     Returns
     -------
@@ -52,7 +56,7 @@ def rank_day(
         ``unknown``) how it is reached; ``cautions`` what to mind there. A species
         with a veto keeps its rows without score, order and changes; ``why`` says it.
     """
-    ranking = rank_run(run, names, conditions, progress=progress)
+    ranking = rank_run(run, names, conditions, rankers=rankers, progress=progress)
     season, access = run.survey.river.season, _access(run)
     tables = []
     for name in names:

@@ -31,6 +31,7 @@ from pegscore.held_out import (
 )
 from pegscore.metrics import ndcg, pair_balance, regret, tau_b
 from pegscore.new_pegs import ALL, HALF, NOTHING
+from pegscore.predicted import calibration_table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -64,7 +65,8 @@ class Comparison:
     often it fell into its 80 % interval; ``inflation`` by how much the ranker's
     standard errors are too small. ``judged`` is the rule that would replace the
     preferences and ``accepted`` whether it may; ``more`` says that on new pegs all
-    that was learnt did better still than half of it.
+    that was learnt did better still than half of it. ``calibration`` sets predicted
+    beside caught (``pegscore.predicted``).
     """
 
     scheme: str
@@ -75,6 +77,7 @@ class Comparison:
     inflation: float
     accepted: bool
     more: bool
+    calibration: pd.DataFrame
 
     @property
     def share(self) -> float:
@@ -140,6 +143,10 @@ def compare(
         inflation=inflation(folds, judged),
         accepted=_proven(folds, judged, PREFERENCES),
         more=new and _proven(folds, TRAINED, HALF_TRAINED),
+        calibration=calibration_table(
+            np.concatenate([fold.predicted for fold in folds]),
+            np.concatenate([fold.caught for fold in folds]),
+        ),
     )
 
 

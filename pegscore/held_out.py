@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 HALF_TRAINED, TRAINED, PREFERENCES = "half trained", "trained", "preferences"
 
+SUMMED = ["fish", "expected", "predicted", "hours", "visits"]
+"""What adds up over the visits to a peg."""
+
 USUAL_INFLATION, INFLATION_SD = 1.25, 0.5
 """What errors are too small by before the held-out pegs are asked; our proposal.
 
@@ -39,12 +42,15 @@ HEAVY_TAILS = 2.0
 class Held:
     """One fold's held-out pegs: their scores by each rule and what was caught.
 
-    ``sd`` is the error that the judged rule claims of each peg's score.
+    ``expected`` is what an average peg would have given, ``predicted`` what the ranker
+    thought this one would. ``sd`` is the error that the judged rule claims of each
+    peg's score.
     """
 
     scores: Mapping[str, Values]
     caught: Values
     expected: Values
+    predicted: Values
     hours: Values
     visits: Values
     sd: Values
@@ -67,8 +73,13 @@ def hold(
     """Score the pegs of the held-out visits; ``new`` ones as if nobody fished them."""
     told = ranker.explain(held[ranker.columns()])
     shared = told[["level", *ranker.nuisance_terms()]].sum(axis="columns")
-    rows = held.assign(expected=held["hours"] * np.exp(shared), visits=1.0)
-    sums = rows.groupby("peg")[["fish", "expected", "hours", "visits"]].sum()
+    rate = ranker.predict(held[ranker.columns()])
+    rows = held.assign(
+        expected=held["hours"] * np.exp(shared),
+        predicted=held["hours"] * rate,
+        visits=1.0,
+    )
+    sums = rows.groupby("peg")[SUMMED].sum()
     pegs = ranker.standard(_usual(ranker, held).loc[sums.index])
     features = ranker.water_features()
     scores = {name: BASELINES[name](train, pegs, features) for name in baselines}
@@ -80,6 +91,7 @@ def hold(
         scores=scores,
         caught=sums["fish"].to_numpy(np.float64),
         expected=sums["expected"].to_numpy(np.float64),
+        predicted=sums["predicted"].to_numpy(np.float64),
         hours=sums["hours"].to_numpy(np.float64),
         visits=sums["visits"].to_numpy(np.float64),
         sd=new_peg_sd(ranker, pegs) if new else ranker.log_rate_sd(columns),

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from pegscore.errors import RankerRefused
 from pegscore.trained import unkeep
+from pegscore.transfer import transferred
+from pegscore.wording import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -46,6 +48,41 @@ def read_rankers(
         if species["ranker"] is not None
     }
     return kept, ""
+
+
+def read_foreign(path: Path) -> tuple[dict[str, Trained], str]:
+    """Read another river's ``ranker.json`` for use here, and that river's name.
+
+    Parameters
+    ----------
+    path : Path
+        The file, or the folder of results that holds it.
+
+    Returns
+    -------
+    rankers : dict of str to Trained
+        Those that proved themselves on their own river, without what they know of
+        its pegs (``pegscore.transfer``).
+    river : str
+
+    Raises
+    ------
+    RankerRefused
+        If the file cannot be read or no ranker in it was accepted.
+    """
+    told = _told(path / RANKER_FILE if path.is_dir() else path)
+    kept = {
+        name: transferred(unkeep(species["ranker"]))
+        for name, species in told["species"].items()
+        if species["ranker"] is not None
+    }
+    if not kept:
+        message = (
+            f"no species' ranker in {path} proved itself on its own river; rank by "
+            "preference alone"
+        )
+        raise RankerRefused(message)
+    return kept, one_line(told.get("river"))
 
 
 def _told(path: Path) -> dict[str, Any]:

@@ -39,7 +39,9 @@ class Trained:
     ``records`` holds, for each peg of whose catches something may be told, its number
     of visits. ``for_fished`` says that it may replace the preferences there,
     ``new_share`` how much of it, from 0 to 1, on pegs without returns; ``inflation``
-    is what the errors of new and of fished pegs are multiplied by.
+    is what the errors of new and of fished pegs are multiplied by. ``elsewhere_sd`` is
+    the spread between pegs, in logs, of a ranker that was trained on another river
+    (``pegscore.transfer``), else 0.
     """
 
     design: Design
@@ -51,6 +53,7 @@ class Trained:
     for_fished: bool
     new_share: float
     records: Mapping[str, int]
+    elsewhere_sd: float = 0.0
 
     @property
     def pegs(self) -> frozenset[str]:
@@ -88,7 +91,8 @@ class Trained:
         part = self.design.columns(table)
         part[:, 0] = 0.0
         known = np.maximum(np.sum((part @ self.covariance) * part, axis=1), 0.0)
-        spread: Values = np.sqrt(known + self.design.unseen(table, self.sds))
+        open_ = self.design.unseen(table, self.sds) + self.elsewhere_sd**2
+        spread: Values = np.sqrt(known + open_)
         new, fished = self.inflation
         wide = np.where(self._new(table), new, fished) * spread
         return np.hypot(wide, self._left_out(table))

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 TOLD_FROM = 0.05
 """Effects smaller than this, in logs, are not told; our proposal."""
 
+HERE, ELSEWHERE = "Returns", "Returns of another river"
+"""Whose returns a sentence speaks of."""
+
 WORDS = {
     "depth_m": "depth",
     "speed_m_s": "pace",
@@ -54,18 +57,20 @@ def trained_scores(
     gap = logs - np.nanmax(logs)
     reach = Z_80 * trained.log_rate_sd(water)
     parts = trained.parts(water)
+    said = ELSEWHERE if trained.elsewhere_sd > 0 else HERE
     return table.assign(
         score=np.exp(gap),
         low=np.exp(gap - reach),
         high=np.minimum(np.exp(gap + reach), 1.0),
         basis=trained.basis(water),
         returns=[
-            _told(parts.loc[peg], trained.records.get(str(peg))) for peg in table.index
+            _told(parts.loc[peg], trained.records.get(str(peg)), said)
+            for peg in table.index
         ],
     )
 
 
-def _told(parts: pd.Series, visits: int | None) -> str:
+def _told(parts: pd.Series, visits: int | None, whose: str) -> str:
     """Say what the returns add; a record only where it tells of no person."""
     said = []
     for name, word in WORDS.items():
@@ -74,4 +79,4 @@ def _told(parts: pd.Series, visits: int | None) -> str:
             continue
         behind = f" on {visits} visits" if name == "peg" else ""
         said.append(f"{word} {100 * np.expm1(effect):+.0f} %{behind}")
-    return f"Returns: {', '.join(said)}." if said else ""
+    return f"{whose}: {', '.join(said)}." if said else ""

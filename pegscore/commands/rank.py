@@ -9,7 +9,9 @@ from pegscore.answers import ranking_record, show_day, show_ranking
 from pegscore.conditions import Conditions
 from pegscore.day import above_measured_m, light_of, rank_day, zone_named
 from pegscore.errors import PegError
+from pegscore.exploring_answer import show_exploring
 from pegscore.methods import find_method
+from pegscore.ranker_file import read_foreign
 from pegscore.species import find_species, read_species
 from pegscore.tables import write_ranking
 from pegscore.wishes import Wishes
@@ -24,6 +26,11 @@ NO_PROMISE = (
     "A guide, not a promise. A hazard that is missing here is no proof of safety; "
     "local rules and byelaws come first. Do not fish alone where a fall would not be "
     "seen."
+)
+
+FOREIGN = (
+    "half by the rankers of {river} ({kinds}), half by published preferences; what "
+    "holds on another river is not proven here"
 )
 
 
@@ -47,7 +54,13 @@ def run(options: Namespace) -> int:
         units=options.units,
     )
     names = find_species(opened.species, options.species)
-    ranking = rank_day(opened, names, conditions, progress=progress)
+    rankers = None
+    if options.ranker is not None:
+        rankers, river = read_foreign(options.ranker)
+        progress(FOREIGN.format(river=river, kinds=", ".join(rankers)))
+    ranking = rank_day(opened, names, conditions, rankers=rankers, progress=progress)
+    if options.explore:
+        return show_exploring(opened, names, ranking, wishes, machine=options.json)
     write_ranking(ranking, opened.out)
     if options.json:
         record = ranking_record(opened, names, ranking, conditions, wishes=wishes)

@@ -9,6 +9,7 @@ from pegscore.answers import show_outcome
 from pegscore.ranker_file import RANKER_FILE
 from pegscore.species import find_species
 from pegscore.training import train_run
+from pegscore.training_pages import report_training
 from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
@@ -23,6 +24,8 @@ def run(options: Namespace) -> int:
     )
     names = find_species(opened.species, options.species)
     outcomes = train_run(opened, names, progress=progress)
+    progress("drawing the report")
+    report = report_training(opened, outcomes)
     progress("done")
     if options.json:
         screen.show_json(
@@ -31,5 +34,5 @@ def run(options: Namespace) -> int:
         return screen.DONE
     for told in outcomes.values():
         show_outcome(told, opened.species[told.species].title)
-    screen.show(f"Written: {opened.out / RANKER_FILE}")
+    screen.show(f"Written: {opened.out / RANKER_FILE} and {report}")
     return screen.DONE

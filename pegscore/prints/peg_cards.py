@@ -5,12 +5,10 @@ from __future__ import annotations
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from matplotlib.backends.backend_pdf import PdfPages
-from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from layers.raster import replacing
 from pegscore.exports.words import peg_words, warning_words
+from pegscore.prints.style import A4_MM, drawing, new_page, write_pdf
 from pegscore.screen import shortened
 from pegscore.wording import one_line
 
@@ -18,10 +16,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     import pandas as pd
+    from matplotlib.figure import Figure
 
     from pegscore.exports.edition import Edition
 
-A4_INCHES = (8.268, 11.693)
 COLUMNS, ROWS = 2, 4
 LETTERS, LINES = 58, 11
 """What a card holds beside its number."""
@@ -35,14 +33,15 @@ def write_cards(edition: Edition, path: Path) -> Path:
     """
     names = list(edition.pegs.index)
     size = COLUMNS * ROWS
-    about = {"Title": edition.river, "Subject": " ".join(edition.about)}
-    with replacing(path) as temporary, PdfPages(temporary, metadata=about) as book:
+    pages = []
+    with drawing():
         for start in range(0, max(len(names), 1), size):
-            figure = Figure(figsize=A4_INCHES)
+            figure = new_page(A4_MM)
             for place, name in enumerate(names[start : start + size]):
                 _card(figure, place, str(name), edition)
-            book.savefig(figure)
-    return path
+            pages.append(figure)
+        about = " ".join(edition.about)
+        return write_pdf(pages, path, title=edition.river, subject=about)
 
 
 def _card(figure: Figure, place: int, name: str, edition: Edition) -> None:

@@ -13,16 +13,15 @@ from textwrap import fill
 from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.transforms import Affine2D
 
-from layers.raster import replacing
 from pegscore.exports.positions import grid_reference
 from pegscore.prints import river_marks
 from pegscore.prints.strips import MAP_HIGH_SHARE, SIDE_MM, SIZES_MM, cut_sheets
+from pegscore.prints.style import drawing, write_pdf
 from pegscore.screen import shortened
 from pegscore.wording import one_line
 
@@ -47,14 +46,15 @@ def write_river_map(edition: Edition, path: Path, *, paper: Paper = "a4") -> Pat
     paper : {'a4', 'a3'}, default='a4'
     """
     scale, sheets = cut_sheets(edition, paper)
-    about = {"Title": edition.river, "Subject": " ".join(edition.about)}
-    with replacing(path) as temporary, PdfPages(temporary, metadata=about) as book:
+    pages = []
+    with drawing():
         for number, sheet in enumerate(sheets, start=1):
             figure = _page(edition, sheet, paper, scale)
             place = f"sheet {number} of {len(sheets)}"
             _foot(figure, edition, f"1:{scale:,}, {place}", sheet)
-            book.savefig(figure)
-    return path
+            pages.append(figure)
+        about = " ".join(edition.about)
+        return write_pdf(pages, path, title=edition.river, subject=about)
 
 
 def _page(edition: Edition, sheet: Sheet, paper: Paper, scale: int) -> Figure:

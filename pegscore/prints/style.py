@@ -23,7 +23,7 @@ from matplotlib.rcsetup import cycler
 from layers.raster import replacing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
     from pathlib import Path
 
     from matplotlib.axes import Axes
@@ -106,7 +106,9 @@ def axes_at(page: Figure, box_mm: tuple[float, float, float, float]) -> Axes:
     )
 
 
-def write_pdf(pages: list[Figure], path: Path, *, title: str) -> Path:
+def write_pdf(
+    pages: Iterable[Figure], path: Path, *, title: str, subject: str = ""
+) -> Path:
     """Write pages as one PDF, complete or not at all; no clock, so it repeats itself.
 
     Raises
@@ -116,7 +118,12 @@ def write_pdf(pages: list[Figure], path: Path, *, title: str) -> Path:
     """
     from matplotlib.backends.backend_pdf import PdfPages  # noqa: PLC0415 - slow, late
 
-    told = {"Title": clean(title), "Creator": "pegscore", "CreationDate": None}
+    told = {
+        "Title": clean(title),
+        "Subject": clean(subject),
+        "Creator": "pegscore",
+        "CreationDate": None,
+    }
     with replacing(path) as temporary, PdfPages(temporary, metadata=told) as book:
         for page in pages:
             book.savefig(page)

@@ -77,6 +77,10 @@ def _add_rank(commands: Commands) -> None:
         metavar="M",
         help="show only pegs with a walk this short",
     )
+    _takes_ranker(parser)
+
+
+def _takes_ranker(parser: Parser) -> None:
     parser.add_argument(
         "--ranker",
         type=Path,

@@ -19,7 +19,9 @@ from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from collections.abc import Mapping
 
+    from pegscore.trained import Trained
     from pegscore.workflow import Run
 
 NO_PROMISE = (
@@ -47,17 +49,9 @@ def run(options: Namespace) -> int:
         progress=progress,
     )
     conditions = _conditions(opened, options)
-    wishes = Wishes(
-        top=options.top,
-        step_free=options.step_free,
-        within_m=options.within,
-        units=options.units,
-    )
+    wishes = _wishes(options)
     names = find_species(opened.species, options.species)
-    rankers = None
-    if options.ranker is not None:
-        rankers, river = read_foreign(options.ranker)
-        progress(FOREIGN.format(river=river, kinds=", ".join(rankers)))
+    rankers = _rankers(options, progress)
     ranking = rank_day(opened, names, conditions, rankers=rankers, progress=progress)
     if options.explore:
         return show_exploring(opened, names, ranking, wishes, machine=options.json)
@@ -74,6 +68,26 @@ def run(options: Namespace) -> int:
     screen.show(screen.wrapped(NO_PROMISE))
     screen.show(f"Written: {opened.out / 'ranking.csv'} and ranking.gpkg")
     return screen.DONE
+
+
+def _wishes(options: Namespace) -> Wishes:
+    return Wishes(
+        top=options.top,
+        step_free=options.step_free,
+        within_m=options.within,
+        units=options.units,
+    )
+
+
+def _rankers(
+    options: Namespace, progress: screen.ProgressLines
+) -> Mapping[str, Trained] | None:
+    """Read another river's rankers if they were asked for."""
+    if options.ranker is None:
+        return None
+    rankers, river = read_foreign(options.ranker)
+    progress(FOREIGN.format(river=river, kinds=", ".join(rankers)))
+    return rankers
 
 
 def _conditions(opened: Run, options: Namespace) -> Conditions:

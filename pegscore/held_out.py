@@ -9,8 +9,8 @@ import numpy as np
 from scipy.stats import nbinom
 
 from pegscore.baselines import BASELINES
+from pegscore.count_law import log_likelihood
 from pegscore.new_pegs import ALL, HALF, new_peg_score, new_peg_sd
-from pegscore.rate_model import log_likelihood
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

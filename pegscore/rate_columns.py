@@ -58,6 +58,18 @@ class Columns:
         found[np.ix_(self.dense_at, self.dense_at)] = dense.T @ dense
         return found
 
+    def spread(self, covariance: Values) -> Values:
+        """Return the diagonal of ``X C X'``: the variance of each row's sum."""
+        inner = covariance[np.ix_(self.dense_at, self.dense_at)]
+        found = np.einsum("ij,ij->i", self.dense @ inner, self.dense)
+        wide = np.pad(covariance, ((0, 1), (0, 1)))  # place -1 is none, and adds none
+        for one in self.member.T:
+            cross = wide[one[:, None], self.dense_at]
+            found += 2.0 * np.einsum("ij,ij->i", cross, self.dense)
+            for other in self.member.T:
+                found += wide[one, other]
+        return np.asarray(found)
+
     @cached_property
     def _sparse(self) -> Any:  # noqa: ANN401 - the library's stubs lag behind
         rows, _ = np.nonzero(self.member >= 0)

@@ -19,9 +19,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
-from scipy.optimize import minimize_scalar
-from scipy.special import gammaln, xlogy
 
+from pegscore.count_law import CLUMP, CLUMP_SD, best_clump, log_likelihood
 from pegscore.rate_columns import Columns
 
 if TYPE_CHECKING:
@@ -31,13 +30,6 @@ if TYPE_CHECKING:
 
     Values = NDArray[np.float64]
 
-CLUMP, CLUMP_SD = 1.2, 0.5
-"""Prior of the NB size k: log-normal round 1.2; our proposal.
-
-Angling counts are "highly contagious" (Terceiro 2003, from memory); k near 1 is usual.
-"""
-
-CLUMP_BOUNDS = (0.02, 1e4)
 HALVINGS = 30
 LARGEST_LOG = 30.0
 """Logarithms of a mean are held within this of 0, so that no step overflows."""
@@ -105,23 +97,11 @@ class Counts:
         root = np.sqrt(weight)[:, None] * self.design
         return np.asarray(root.T @ root)
 
-
-def log_likelihood(fish: Values, mean: Values, clump: float) -> Values:
-    """Return the log-probability of each count; ``clump`` infinite is Poisson.
-
-    Examples
-    --------
-    With k = 1 the law is geometric: no fish of mean 1 has probability a half.
-
-    >>> import numpy as np
-    >>> float(np.exp(log_likelihood(np.array([0.0]), np.array([1.0]), 1.0))[0])
-    0.5
-    """
-    if np.isinf(clump):
-        return np.asarray(xlogy(fish, mean) - mean - gammaln(fish + 1))
-    ways = gammaln(fish + clump) - gammaln(clump) - gammaln(fish + 1)
-    none = -clump * np.log1p(mean / clump)
-    return np.asarray(ways + none + xlogy(fish, mean / (mean + clump)))
+    def spread(self, covariance: Values) -> Values:
+        """Return the variance of each log mean."""
+        if isinstance(self.design, Columns):
+            return self.design.spread(covariance)
+        return np.asarray(np.sum((self.design @ covariance) * self.design, axis=1))
 
 
 def fit_rates(
@@ -160,7 +140,10 @@ def fit_rates(
         covariance = _covariance(data, blocks, coef, size)
         blocks = _relearnt(guesses, blocks, coef, covariance)
         if clump is None:
-            size = _best_clump(data, coef, clump_sd)
+            spread = data.spread(_given_free(covariance, blocks))
+            size = best_clump(
+                data.fish, data.log_mean(coef), spread, data.weight, clump_sd=clump_sd
+            )
         change = float(np.max(np.abs(data.log_mean(coef) - before), initial=0.0))
     return RateFit(
         coef=coef,
@@ -258,18 +241,11 @@ def _mixed(guess: Block, block: Block, coef: Values, variance: Values) -> Block:
     return replace(block, sd=float(np.sqrt(total / (free + guess.weight))))
 
 
-def _best_clump(data: Counts, coef: Values, clump_sd: float) -> float:
-    mean = np.exp(data.log_mean(coef))
-
-    def badness(log_k: float) -> float:
-        fit = data.weight @ log_likelihood(data.fish, mean, float(np.exp(log_k)))
-        return float(((log_k - np.log(CLUMP)) / clump_sd) ** 2 / 2 - fit)
-
-    low, high = CLUMP_BOUNDS
-    found = minimize_scalar(
-        badness,
-        bounds=(float(np.log(low)), float(np.log(high))),
-        method="bounded",
-        options={"xatol": 1e-9},
-    )
-    return float(np.exp(found.x))
+def _given_free(covariance: Values, blocks: Sequence[Block]) -> Values:
+    """Return the covariance of the shrunken coefficients, the free ones held."""
+    free = _penalty(blocks)[1] == 0.0
+    if not free.any():
+        return covariance
+    across = covariance[:, free]
+    held = np.linalg.solve(covariance[np.ix_(free, free)], across.T)
+    return np.asarray(covariance - across @ held)

@@ -75,7 +75,7 @@ def _add_rank(commands: Commands) -> None:
         "--within",
         type=float,
         metavar="M",
-        help="show only pegs with a walk this short",
+        help="show only pegs with a walk of so many metres or less",
     )
     _takes_ranker(parser)
 

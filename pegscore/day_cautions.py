@@ -98,5 +98,7 @@ def _clock(moment: dt.datetime) -> str:
 
 
 def _zone(moment: dt.datetime) -> str:
-    text = f"{moment:%z}"
-    return f"UTC{text[:3]}:{text[3:5]}"
+    """Name the zone where it has a name, and always how far it is from UTC."""
+    text, name = f"{moment:%z}", getattr(moment.tzinfo, "key", "")
+    offset = f"UTC{text[:3]}:{text[3:5]}"
+    return f"{name}, {offset}" if name else offset

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from pegscore.errors import PegError
 from pegscore.peg_words import walk_text
 
 if TYPE_CHECKING:
@@ -26,12 +28,22 @@ class Wishes:
         else in a straight line.
     units : str
         ``metric`` or ``imperial``.
+
+    Raises
+    ------
+    PegError
+        If the walk is no length.
     """
 
     top: int | None = None
     step_free: bool = False
     within_m: float | None = None
     units: str = "metric"
+
+    def __post_init__(self) -> None:
+        if self.within_m is not None and not 0 <= self.within_m < math.inf:
+            message = f"a walk within {self.within_m} m cannot be meant; give metres"
+            raise PegError(message)
 
     def of(self, rows: gpd.GeoDataFrame) -> tuple[gpd.GeoDataFrame, list[str]]:
         """Return the rows wished for, and a sentence on what was left out and why."""

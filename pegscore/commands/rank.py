@@ -39,6 +39,7 @@ FOREIGN = (
 def run(options: Namespace) -> int:
     """Put the pegs in order for one or more species."""
     progress = screen.ProgressLines(silent=options.quiet)
+    wishes = _wishes(options)
     _check_wishes(options)
     opened = open_run(
         options.survey,
@@ -49,7 +50,6 @@ def run(options: Namespace) -> int:
         progress=progress,
     )
     conditions = _conditions(opened, options)
-    wishes = _wishes(options)
     names = find_species(opened.species, options.species)
     rankers = _rankers(options, progress)
     ranking = rank_day(opened, names, conditions, rankers=rankers, progress=progress)

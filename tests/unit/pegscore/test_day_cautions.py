@@ -58,7 +58,7 @@ def test_whoever_fishes_in_the_dark_is_told_not_to_be_alone():
 def test_the_light_is_told_by_the_clock_on_the_bank():
     """London, 16 June: sunrise about 04:43, sunset about 21:19 summer time."""
     text = light_text(june(13))
-    assert text.startswith("Light: day at 13:00 (UTC+01:00)")
+    assert text.startswith("Light: day at 13:00 (Europe/London, UTC+01:00)")
     assert "sunrise 04:4" in text
     assert "sunset 21:" in text
 

@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 from shapely import Point
 
+from pegscore.errors import PegError
 from pegscore.peg_words import level_words, tie_lines, walk_words
 from pegscore.walks import walk_lengths
 from pegscore.wishes import Wishes
@@ -135,3 +136,9 @@ def test_wishes_add_up():
     assert shown["peg"].tolist() == ["1"]
     assert len(told) == 2
     assert Wishes().of(rows())[1] == []
+
+
+@pytest.mark.parametrize("within_m", [-1.0, NAN, float("inf")])
+def test_a_walk_that_is_no_length_is_refused(within_m):
+    with pytest.raises(PegError, match="give metres"):
+        Wishes(within_m=within_m)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from layers.columns import POUND_KG
 from pegscore.dependence import dependence
 from pegscore.effort import effort, told_apart
 from pegscore.prints.training_report import SpeciesPage, write_training_report
 from pegscore.ranking import score_swims
 from pegscore.returns import read_visits
+from pegscore.weights import typical_weight
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -41,6 +43,7 @@ def report_training(run: Run, outcomes: Mapping[str, Outcome]) -> Path | None:
             outcome=outcome,
             catches=told_apart(visits, name),
             curves=_curves(run, name, outcome),
+            weighed=_weighed(run.survey.returns, name),
         )
         for name, outcome in outcomes.items()
         if outcome.positive > 0
@@ -48,6 +51,22 @@ def report_training(run: Run, outcomes: Mapping[str, Outcome]) -> Path | None:
     held = effort(visits, [str(peg) for peg in run.pegs.index])
     path = run.out / REPORT_FILE
     return write_training_report(path, run.survey.river.name, held, pages)
+
+
+def _weighed(returns: pd.DataFrame, name: str) -> str:
+    """Say what the typical fish weighs, round weights taken as ranges."""
+    found = typical_weight(returns, name)
+    if found is None:
+        return ""
+    low, median, high = (
+        f"{kg:.2f} kg ({kg / POUND_KG:.1f} lb)"
+        for kg in (found.low_kg, found.median_kg, found.high_kg)
+    )
+    return (
+        f" The typical fish weighs {median}, 80 % interval {low} to {high}, from "
+        f"{found.bags} weights of which {found.round} are round figures and count as "
+        "ranges."
+    )
 
 
 def _curves(run: Run, name: str, outcome: Outcome) -> dict[str, pd.DataFrame]:

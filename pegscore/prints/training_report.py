@@ -48,12 +48,15 @@ class SpeciesPage:
     curves : dict of str to DataFrame
         By feature, as ``pegscore.dependence.dependence`` returns it; empty where the
         preferences stay.
+    weighed : str
+        What the typical fish weighs, in words; empty where too few weights tell.
     """
 
     title: str
     outcome: Outcome
     catches: pd.DataFrame
     curves: dict[str, pd.DataFrame] = field(default_factory=dict)
+    weighed: str = ""
 
 
 def write_training_report(
@@ -101,6 +104,7 @@ def _species_page(page: SpeciesPage) -> Figure:
     words = (
         f"{outcome.visits} visits to pegs of known water, {outcome.positive} with "
         f"fish. {outcome.reason[:1].upper()}{outcome.reason[1:]}."
+        f"{page.weighed}"
     )
     _say(figure, 0.94, fill(words, LETTERS), 8)
     draw_catches(figure.add_axes((0.09, 0.69, 0.86, 0.18)), page.catches)

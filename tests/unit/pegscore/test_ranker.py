@@ -79,6 +79,14 @@ def test_what_the_terms_add_sums_to_the_log_rate_exactly(rng):
     )
 
 
+def test_the_factors_of_an_answer_multiply_to_the_catch_per_hour(rng):
+    table = club(rng)
+    ranker = fitted(table, conditions=("water_c",))
+    factors = np.exp(ranker.explain(table[ranker.columns()]))
+    rate = ranker.predict(table[ranker.columns()])
+    np.testing.assert_allclose(factors.prod(axis="columns"), rate, rtol=1e-12)
+
+
 def test_a_peg_nobody_fished_gets_a_wide_interval_and_not_zero(rng):
     table = club(rng)
     ranker = fitted(table)

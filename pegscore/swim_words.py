@@ -9,7 +9,7 @@ import numpy as np
 
 from pegscore.curves import MARKS
 from pegscore.reasons import explain
-from pegscore.screen import shortened, text_table
+from pegscore.screen import shortened, text_table, wrapped
 from pegscore.swim_phrases import along_text, down, range_text
 from pegscore.units import is_unknown, length, pace, share
 from pegscore.wording import one_line
@@ -56,7 +56,12 @@ def sheet_text(sheet: SwimSheet, *, units: str = "metric") -> str:
         mark_lines(sheet, units),
         [*(f"- {text}" for text in sheet.general_cautions), survey_line(sheet)],
     ]
-    return "\n\n".join("\n".join(block) for block in blocks if block)
+    return "\n\n".join("\n".join(map(_laid, block)) for block in blocks if block)
+
+
+def _laid(line: str) -> str:
+    """Break a sentence to the screen's width; a table stays as it is."""
+    return line if "\n" in line else wrapped(line)
 
 
 def headline(sheet: SwimSheet, units: str) -> str:

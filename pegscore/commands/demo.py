@@ -7,6 +7,7 @@ from importlib.resources import as_file, files
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from layers.structure import find_structure
 from layers.survey import read_survey
 from pegscore import screen
 from pegscore.answers import show_day, show_ranking
@@ -14,12 +15,18 @@ from pegscore.conditions import Conditions
 from pegscore.day import rank_day
 from pegscore.errors import PegError
 from pegscore.mapping import map_run
+from pegscore.prints.swim_page import write_swim_page
+from pegscore.swim import SwimWishes, swim_sheet
 from pegscore.tables import write_ranking
 from pegscore.wishes import Wishes
 from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
     from argparse import Namespace
+
+    import geopandas as gpd
+
+    from pegscore.workflow import Run
 
 
 def run(options: Namespace) -> int:
@@ -33,9 +40,11 @@ def run(options: Namespace) -> int:
     ranking = rank_day(opened, list(opened.species), conditions, progress=progress)
     write_ranking(ranking, opened.out)
     page = map_run(opened, opened.out / "map.html", ranked=ranking, progress=progress)
+    peg, sheet = _best_swim(opened, ranking, progress)
     progress("done")
     if options.json:
-        screen.show_json({"folder": str(folder), "map": str(page)})
+        told = {"folder": folder, "map": page, "swim": sheet}
+        screen.show_json({name: str(path) for name, path in told.items()})
         return screen.DONE
     screen.show(f"{opened.survey.river.name}: an invented river, in {folder}")
     count = screen.counted(len(opened.survey.warnings), "warning")
@@ -45,8 +54,29 @@ def run(options: Namespace) -> int:
     show_ranking(opened, "barbel", ranking, conditions, wishes=Wishes(top=5))
     screen.show()
     screen.show(f"Every species is in {opened.out / 'ranking.csv'}")
+    screen.show(f"Peg {peg}'s swim on a page: {sheet}")
     screen.show(f"Open the map in a browser: {page}")
     return screen.DONE
+
+
+def _best_swim(
+    opened: Run, ranking: gpd.GeoDataFrame, progress: screen.ProgressLines
+) -> tuple[str, Path]:
+    """Draw the swim of the best barbel peg; return the peg and its page."""
+    peg = str(ranking.loc[ranking["species"] == "barbel", "peg"].iloc[0])
+    progress(f"drawing the swim of peg {peg}")
+    level_m = opened.survey.river.gauge.level_m
+    structure = find_structure(
+        opened.stack, opened.channel, level_m=level_m, places=opened.survey.places
+    )
+    sheet = swim_sheet(
+        opened,
+        peg,
+        level_m=level_m,
+        wishes=SwimWishes(species="barbel"),
+        structure=structure,
+    )
+    return peg, write_swim_page(sheet, opened)
 
 
 def demo_levels_m(normal_m: float) -> tuple[float, ...]:

@@ -38,7 +38,6 @@ if TYPE_CHECKING:
 
     import geopandas as gpd
 
-    from layers.structure import Structure
     from pegscore.baits import Bait
     from pegscore.run_line import RunLine, SwimFrame
     from pegscore.swim_score import SwimScore
@@ -73,7 +72,6 @@ def swim_sheet(
     *,
     level_m: float,
     wishes: SwimWishes | None = None,
-    structure: Structure | None = None,
 ) -> SwimSheet:
     """Return one peg's swim sheet.
 
@@ -87,9 +85,6 @@ def swim_sheet(
         A level of ``run.stack``.
     wishes : SwimWishes, optional
         What the angler chose.
-    structure : Structure, optional
-        Of ``layers.structure.find_structure`` at the same level, found once for all
-        pegs; without it no crease, shelf or slack is told.
 
     Raises
     ------
@@ -116,12 +111,7 @@ def swim_sheet(
     if not line.fished.any():
         return replace(sheet, notes=(*sheet.notes, NO_WATER))
     sheet = _surveyed(sheet, run, row, line, frame)
-    if structure is not None:
-        swim = row["swim"].iloc[0]
-        tables = (structure.lines, structure.areas)
-        marks = [each for t in tables for each in structure_marks(t, swim, frame)]
-        sheet = replace(sheet, structure=tuple(marks))
-    return sheet if sheet.barred else _fished(sheet, run, line, wishes)
+    return _fished(sheet, run, line, wishes) if sheet.is_open else sheet
 
 
 def find_peg(run: Run, peg: str) -> gpd.GeoDataFrame:
@@ -181,6 +171,7 @@ def _surveyed(
 ) -> SwimSheet:
     """Add the water of the swim and what lies in it."""
     swim, places = row["swim"].iloc[0], run.survey.places
+    structure = run.structure(sheet.level_m)
     fished = line.along_m[line.fished]
     return replace(
         sheet,
@@ -188,6 +179,10 @@ def _surveyed(
         flows_left=frame.outwards < 0,
         distance_out_m=float(np.interp(0.0, line.along_m, line.out_m)),
         pass_s=line.pass_s(float(fished[0]), float(fished[-1])),
+        structure=(
+            *structure_marks(structure.lines, swim, frame),
+            *structure_marks(structure.areas, swim, frame),
+        ),
         things=place_marks(places, swim, frame),
         netting=netting_spot(
             frame, stack=run.stack, places=places, level_m=sheet.level_m

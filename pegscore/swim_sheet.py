@@ -82,7 +82,8 @@ class SwimSheet:
         The board; the run line's distance out abreast of the peg, ``NaN`` without a
         line; the water the settling was worked out for.
     barred : str
-        Why nobody may fish here; then nothing of how to fish it is told.
+        Why nobody may fish here; then nothing of how to fish it is told, as on a day
+        with a veto for ``score``'s species.
     cautions, general_cautions, notes : tuple of str
         Hazards of this peg; those that go with every answer; what is missing or
         stretched.
@@ -123,3 +124,8 @@ class SwimSheet:
     score: SwimScore | None = None
     land_at_m: float = math.nan
     flows_left: bool = False
+
+    @property
+    def is_open(self) -> bool:
+        """False where the peg is barred, or the species must be left alone that day."""
+        return not self.barred and not (self.score and self.score.vetoes)

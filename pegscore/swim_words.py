@@ -84,7 +84,8 @@ def warnings(sheet: SwimSheet) -> list[str]:
         told.append(f"NO FISHING HERE: {one_line(sheet.barred)}.")
     if sheet.score is not None:
         told += [f"NO: {one_line(veto)}" for veto in sheet.score.vetoes]
-    cautions = [_sentence(text) for text in sheet.cautions]
+    others = [text for text in sheet.cautions if text not in sheet.barred]
+    cautions = [_sentence(text) for text in others]
     return told + [f"- {text}" for text in (*cautions, *map(one_line, sheet.notes))]
 
 
@@ -125,7 +126,9 @@ def _run_lines(sheet: SwimSheet, units: str) -> Iterator[str]:
 
 def tackle_lines(sheet: SwimSheet, units: str) -> list[str]:
     """Return the depth to set, the float's weight and the time to pass."""
-    told = []
+    told: list[str] = []
+    if not sheet.is_open:
+        return told
     depths, weight = sheet.depth_to_set, sheet.weight
     if depths is not None:
         told.append(
@@ -226,7 +229,7 @@ def mark_text(mark: Mark, units: str) -> str:
 
 def netting_lines(sheet: SwimSheet, units: str) -> list[str]:
     """Return where a fish can be netted; silence where nothing may be fished."""
-    if sheet.line is None or sheet.barred:
+    if sheet.line is None or not sheet.is_open:
         return []
     if sheet.netting is None:
         return [NO_MARGIN]

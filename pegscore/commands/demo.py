@@ -7,7 +7,6 @@ from importlib.resources import as_file, files
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from layers.structure import find_structure
 from layers.survey import read_survey
 from pegscore import screen
 from pegscore.answers import show_day, show_ranking
@@ -66,16 +65,8 @@ def _best_swim(
     peg = str(ranking.loc[ranking["species"] == "barbel", "peg"].iloc[0])
     progress(f"drawing the swim of peg {peg}")
     level_m = opened.survey.river.gauge.level_m
-    structure = find_structure(
-        opened.stack, opened.channel, level_m=level_m, places=opened.survey.places
-    )
-    sheet = swim_sheet(
-        opened,
-        peg,
-        level_m=level_m,
-        wishes=SwimWishes(species="barbel"),
-        structure=structure,
-    )
+    wishes = SwimWishes(species="barbel")
+    sheet = swim_sheet(opened, peg, level_m=level_m, wishes=wishes)
     return peg, write_swim_page(sheet, opened)
 
 

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from layers.structure import find_structure
 from pegscore import screen
 from pegscore.baits import find_baits, read_baits
 from pegscore.conditions import Conditions
 from pegscore.methods import find_method
 from pegscore.species import find_species, read_species
-from pegscore.swim import SwimWishes, find_peg, sheet_record, swim_sheet
+from pegscore.swim import SwimWishes, sheet_record, swim_sheet
 from pegscore.swim_words import sheet_text
 from pegscore.workflow import open_run
 
@@ -51,14 +50,7 @@ def _sheet(options: Namespace, progress: screen.ProgressLines) -> tuple[SwimShee
     )
     normal_m = opened.survey.river.gauge.level_m
     level_m = normal_m if options.level is None else options.level
-    find_peg(opened, options.peg)  # refused before anything is worked out
-    structure = find_structure(
-        opened.stack, opened.channel, level_m=level_m, places=opened.survey.places
-    )
-    sheet = swim_sheet(
-        opened, options.peg, level_m=level_m, wishes=wishes, structure=structure
-    )
-    return sheet, opened
+    return swim_sheet(opened, options.peg, level_m=level_m, wishes=wishes), opened
 
 
 def _page(

@@ -53,7 +53,8 @@ def draw_scale(axes: Axes, units: str) -> None:
     low = axes.get_ylim()[0] + 0.8
     axes.plot([left, left + long], [low, low], color=style.INK, lw=2.4, zorder=9,
               solid_capstyle="butt")  # fmt: skip
-    put_label(axes, np.array([left + long / 2, low + 0.9]), word)
+    wide = axes.get_xlim()[1] - axes.get_xlim()[0]
+    put_label(axes, np.array([left + long + wide * 0.05, low]), word)
 
 
 def put_label(axes: Axes, at: Floats, text: str, **look: Any) -> None:  # noqa: ANN401 - matplotlib's own

@@ -163,7 +163,7 @@ def _head(page: Figure, sheet: SwimSheet, units: str) -> float:
 def _caution_lines(sheet: SwimSheet) -> list[str]:
     """Return what must be read first, wrapped to the box."""
     told = warnings(sheet)
-    if not sheet.cautions and not sheet.barred:
+    if not sheet.cautions and sheet.is_open:
         told.append(f"- {NO_HAZARD}")
     return [
         line
@@ -179,16 +179,14 @@ def _cautions(
     if is_cut:
         lines = [*lines, "More cautions overleaf: read them."]
     high = len(lines) * LINE_MM + 2.4
-    vetoed = sheet.score is not None and bool(sheet.score.vetoes)
-    shut = bool(sheet.barred) or vetoed
     box = axes_at(page, (SIDE_MM, top, WIDE_MM, high))
     box.set_axis_off()
-    fill = style.INK if shut else style.PAPER
+    fill = style.PAPER if sheet.is_open else style.INK
     frame = Rectangle(
         (0, 0), 1, 1, transform=box.transAxes, fc=fill, ec=style.INK, lw=1.4
     )
     box.add_patch(frame)
-    ink = style.PAPER if shut else style.INK
+    ink = style.INK if sheet.is_open else style.PAPER
     put_lines(
         page, (SIDE_MM + 2.5, top + 1.0), lines, color=ink, fontweight="bold", zorder=10
     )
@@ -197,9 +195,9 @@ def _cautions(
 
 def _under_profile(sheet: SwimSheet, units: str) -> list[str]:
     """Return the feeding zone in words, and the key to the drawing."""
-    if sheet.line is None:
+    if not sheet.feeds:
         return []
-    told = " ".join(zone_lines(sheet, units)) if sheet.feeds else ""
+    told = " ".join(zone_lines(sheet, units))
     return [*wrapped(told, WIDE_MM), *wrapped(KEY, WIDE_MM)]
 
 
@@ -224,7 +222,9 @@ def _beside(
 
 def _tackle(sheet: SwimSheet, units: str) -> list[str]:
     """Return the float's figures, as short as they can be told."""
-    told = []
+    told: list[str] = []
+    if not sheet.is_open:
+        return told
     depths, weight = sheet.depth_to_set, sheet.weight
     if depths is not None:
         told.append(
@@ -244,7 +244,7 @@ def _tackle(sheet: SwimSheet, units: str) -> list[str]:
 
 def _netting(sheet: SwimSheet, units: str) -> list[str]:
     """Return where to net a fish, as short as it can be told."""
-    if sheet.barred:
+    if not sheet.is_open:
         return []
     if sheet.netting is None:
         return ["NET no gentle, clear margin known: long net, stay back."]

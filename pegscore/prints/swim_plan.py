@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+import math
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
@@ -19,6 +20,8 @@ from pegscore.prints.plan_furniture import (
     put_label,
 )
 from pegscore.prints.style import axes_at
+from pegscore.prints.turned import Turned
+from pegscore.units import METRES_PER_FOOT
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -42,7 +45,7 @@ GREYS = ("0.97", "0.90", "0.83", "0.76", "0.69", "0.62", "0.55")
 """Shallow to deep: light enough for ink to be read on."""
 
 SHADES = 6
-STEPS_M = (0.1, 0.25, 0.5, 1.0, 2.0)
+STEPS = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0)
 """What a step of depth may be; the smallest that needs no more than ``SHADES``."""
 
 HAZARDS = {
@@ -62,32 +65,6 @@ STRUCTURE: dict[str, dict[str, Any]] = {
     "gravel_edge": {"ls": (0, (3, 1.5)), "lw": 0.8},
 }
 HATCHES = {"slack": "////", "lee": "////", "shade": "...", "cover": "", "weed": "xx"}
-
-
-class Turned(NamedTuple):
-    """The plan's own directions: right and up, seen from the peg, metres."""
-
-    origin: tuple[float, float]
-    right: tuple[float, float]
-    up: tuple[float, float]
-
-    def plan(self, points: Floats) -> Floats:
-        """Return plan places, shape (n, 2), of world points."""
-        moved = np.asarray(points, float) - self.origin
-        turned: Floats = np.column_stack([moved @ self.right, moved @ self.up])
-        return turned
-
-    def world(self, right_m: Floats, up_m: Floats) -> tuple[Floats, Floats]:
-        """Return eastings and northings of plan places."""
-        return (
-            self.origin[0] + right_m * self.right[0] + up_m * self.up[0],
-            self.origin[1] + right_m * self.right[1] + up_m * self.up[1],
-        )
-
-    def shape(self, geometry: BaseGeometry) -> BaseGeometry:
-        """Return a geometry turned on to the plan."""
-        turned: BaseGeometry = shapely.transform(geometry, self.plan)
-        return turned
 
 
 def draw_plan(
@@ -117,12 +94,14 @@ def draw_plan(
     turned = _turned(peg, line)
     axes = axes_at(page, box_mm)
     _frame(axes, turned.shape(peg["swim"].iloc[0]), box_mm[2] / box_mm[3])
-    _draw_depth(axes, turned, run, sheet.level_m)
+    unit_m = METRES_PER_FOOT if units == "imperial" else 1.0
+    _draw_depth(axes, turned, run, (sheet.level_m, unit_m))
     _draw_shape(axes, turned.shape(run.survey.water), fc="none", lw=1.4)
     _draw_shape(axes, turned.shape(peg["swim"].iloc[0]), fc="none", lw=0.8, ls="--")
     _draw_marks(axes, turned, (*sheet.structure, *sheet.things))
     _draw_hazards(axes, turned, run.survey.places)
     _draw_line(axes, turned, line, sheet)
+    _draw_ticks(axes, turned, line, unit_m)
     _draw_peg(axes, turned, peg)
     draw_north(axes, (turned.right[1], turned.up[1]))
     draw_flow(axes, flows_left=sheet.flows_left)
@@ -156,8 +135,9 @@ def _frame(axes: Axes, swim: BaseGeometry, aspect: float) -> None:
     axes.set_aspect("equal")
 
 
-def _draw_depth(axes: Axes, turned: Turned, run: Run, level_m: float) -> None:
-    """Shade depth in steps and label their edges."""
+def _draw_depth(axes: Axes, turned: Turned, run: Run, at: tuple[float, float]) -> None:
+    """Shade depth in steps of the reader's unit and label their edges."""
+    level_m, unit_m = at
     (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
     across, up = np.meshgrid(
         np.arange(left, right + RASTER_M, RASTER_M),
@@ -167,9 +147,9 @@ def _draw_depth(axes: Axes, turned: Turned, run: Run, level_m: float) -> None:
     depth = at_points(raster, run.stack.grid, *turned.world(across, up))
     if not np.isfinite(depth).any():
         return
-    depth = _to_the_edge(depth, run.stack.grid.cell_m)
+    depth = _to_the_edge(depth, run.stack.grid.cell_m) / unit_m
     most = float(np.nanmax(depth))
-    step = next((each for each in STEPS_M if most / each <= SHADES), STEPS_M[-1])
+    step = next((each for each in STEPS if most / each <= SHADES), STEPS[-1])
     edges = np.arange(0.0, most + step, step)
     shore = PathPatch(_outline(turned.shape(run.survey.water)), visible=False)
     axes.add_patch(shore)
@@ -251,7 +231,17 @@ def _draw_hazards(axes: Axes, turned: Turned, places: gpd.GeoDataFrame | None) -
                 axes.plot(*points.T, color=style.INK, lw=2.6, zorder=5,
                           marker="s" if len(points) == 1 else None)  # fmt: skip
         centre = shapely.get_coordinates(shapely.point_on_surface(seen))[0]
-        put_label(axes, centre, HAZARDS[kind], fontweight="bold")
+        put_label(axes, _inside(axes, centre), HAZARDS[kind], fontweight="bold")
+
+
+def _inside(axes: Axes, at: Floats) -> Floats:
+    """Move a place so far into the frame that a word there can be read."""
+    (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+    margin = np.array([(right - left) * 0.15, (high - low) * 0.06])
+    moved: Floats = np.clip(
+        at, np.add((left, low), margin), np.subtract((right, high), margin)
+    )
+    return moved
 
 
 def _draw_line(axes: Axes, turned: Turned, line: RunLine, sheet: SwimSheet) -> None:
@@ -267,10 +257,20 @@ def _draw_line(axes: Axes, turned: Turned, line: RunLine, sheet: SwimSheet) -> N
         "", fished[-1], fished[-2], zorder=6,
         arrowprops={"arrowstyle": "-|>", "color": style.INK, "lw": 1.8},
     )  # fmt: skip
-    for at in np.flatnonzero(line.fished):
-        if line.along_m[at] % 5 == 0:
-            axes.plot(*points[at], marker="|", ms=7, color=style.INK, zorder=6)
-            put_label(axes, points[at] + (0.0, 0.9), f"{line.along_m[at]:.0f}")
+
+
+def _draw_ticks(axes: Axes, turned: Turned, line: RunLine, unit_m: float) -> None:
+    """Tick the run line every five metres, or every twenty feet."""
+    fished = line.along_m[line.fished]
+    step_m = 5.0 if unit_m == 1.0 else 20 * unit_m
+    for number in range(math.ceil(fished[0] / step_m), int(fished[-1] / step_m) + 1):
+        place_m = number * step_m
+        world = [
+            np.interp(place_m, line.along_m, c) for c in (line.easting, line.northing)
+        ]
+        at = turned.plan(np.array([world]))[0]
+        axes.plot(*at, marker="|", ms=7, color=style.INK, zorder=6)
+        put_label(axes, np.add(at, (0.0, 0.9)), f"{place_m / unit_m:.0f}")
 
 
 def _draw_peg(axes: Axes, turned: Turned, peg: gpd.GeoDataFrame) -> None:

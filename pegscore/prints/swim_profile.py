@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-NAMES_MM = 27.0
+NAMES_MM = 31.0
 """The column on the left, for the scale of depth and the names of baits."""
 
 ROW_MM = 4.3

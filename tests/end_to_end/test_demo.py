@@ -16,6 +16,7 @@ from pathlib import Path
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import pypdf
 import pytest
 import rasterio
 from scipy.stats import spearmanr
@@ -278,3 +279,15 @@ def test_every_bottom_class_of_the_ranking_is_one_of_the_format(demo):
         and not name.startswith(("wet", "dry", "slack", "speed", "substrate"))
     }
     assert classes <= set(SUBSTRATES)
+
+
+def test_the_best_barbel_peg_has_its_swim_on_a_page(demo):
+    table = pd.read_csv(demo / "out" / "ranking.csv", dtype={"peg": str})
+    best = table[table["species"] == "barbel"]["peg"].iloc[0]
+    (page,) = (demo / "out").glob("swim-*.pdf")
+    assert page.name == f"swim-{best}.pdf"
+    (sheet,) = pypdf.PdfReader(page).pages
+    told = sheet.extract_text()
+    assert f"Peg {best}" in told
+    assert "Feeding zone" in told
+    assert "spawning" not in told

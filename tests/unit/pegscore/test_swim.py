@@ -248,3 +248,30 @@ def test_a_sheet_for_machines_has_null_where_nothing_is_known(tmp_path):
     assert record["pass_s"] is None
     assert record["run_line"][0]["speed_m_s"] is None
     assert record["feeds"][0]["lands"]["at_m"] is None
+
+
+def test_a_crease_and_a_shelf_are_told_by_metres_out_and_down(tmp_path):
+    # pace goes from 0.1 to 0.7 m/s round 6 m out, depth from 0.6 to 2 m round 4 m out
+    def quicker(_, out):
+        return 0.4 + 0.3 * np.tanh(np.asarray(out) - 6.0)
+
+    def deeper(_, out):
+        return 1.3 + 0.7 * np.tanh(np.asarray(out) - 4.0)
+
+    marks = sheet_of(make_run(tmp_path, speed=quicker, depth=deeper)).structure
+    found = {mark.kind: mark for mark in marks if mark.kind in ("crease", "shelf")}
+    for kind, out_m in (("crease", 6.0), ("shelf", 4.0)):
+        mark = found[kind]
+        # the layers' cells are a metre wide, and the ribbon smooths them a little
+        assert (mark.out_from_m + mark.out_to_m) / 2 == pytest.approx(out_m, abs=0.6)
+        assert mark.down_from_m == pytest.approx(-2.0, abs=0.5)
+        assert mark.down_to_m == pytest.approx(15.0, abs=0.5)
+
+
+def test_a_slack_in_the_swim_is_told(tmp_path):
+    def still(down, out):
+        inside = (np.abs(np.asarray(down) - 6) < 6) & (np.asarray(out) < 7)
+        return np.where(inside, 0.02, 0.5)
+
+    kinds = {mark.kind for mark in sheet_of(make_run(tmp_path, speed=still)).structure}
+    assert "slack" in kinds

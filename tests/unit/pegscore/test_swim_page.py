@@ -5,7 +5,6 @@ import pypdf
 import pytest
 from shapely import LineString, Point, box
 
-from layers.structure import find_structure
 from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.prints.style import A5_MM, SMALL
 from pegscore.prints.swim_page import page_name, write_swim_page
@@ -16,14 +15,7 @@ from tests.unit.pegscore.test_swim_words import HOSTILE
 
 
 def page_of(run, peg="1", units="metric", **wishes):
-    structure = None
-    if wishes.pop("structure", False):
-        structure = find_structure(
-            run.stack, run.channel, level_m=LEVEL_M, places=run.survey.places
-        )
-    sheet = swim_sheet(
-        run, peg, level_m=LEVEL_M, wishes=SwimWishes(**wishes), structure=structure
-    )
+    sheet = swim_sheet(run, peg, level_m=LEVEL_M, wishes=SwimWishes(**wishes))
     return pypdf.PdfReader(write_swim_page(sheet, run, units=units))
 
 
@@ -70,13 +62,13 @@ def test_nothing_is_smaller_than_can_be_read_outdoors(tmp_path):
             sizes.add(round(size * math.hypot(turn[0], turn[1]), 2))
 
     run = full_river(tmp_path)
-    for page in page_of(run, species="barbel", structure=True).pages:
+    for page in page_of(run, species="barbel").pages:
         page.extract_text(visitor_text=visit)
     assert min(sizes) >= SMALL
 
 
 def test_a_photocopy_loses_nothing_for_there_is_no_colour(tmp_path):
-    reader = page_of(full_river(tmp_path), structure=True)
+    reader = page_of(full_river(tmp_path))
     stream = reader.pages[0].get_contents().get_data().decode("latin-1")
     painted = re.findall(r"([\d.]+) ([\d.]+) ([\d.]+) (?:rg|RG)\b", stream)
     assert all(red == green == blue for red, green, blue in painted)

@@ -53,7 +53,9 @@ def test_a_barred_peg_says_so_first_and_tells_no_bait(tmp_path):
 def test_a_closed_season_is_told_before_anything_of_the_water(tmp_path):
     text = words_of(make_run(tmp_path), species="barbel", date=dt.date(2026, 4, 1))
     assert "NO: closed season" in text.splitlines()[1]
-    assert "score" not in text
+    assert "opens 16 June 2026" in text.splitlines()[1]
+    for advice in ("score", "maggot", "Set the float", "To net a fish"):
+        assert advice not in text
 
 
 def test_cautions_come_before_the_figures_and_the_general_ones_close(tmp_path):

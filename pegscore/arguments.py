@@ -21,6 +21,7 @@ def add_commands(commands: Commands) -> None:
     _add_build(commands)
     _add_rank(commands)
     _add_swim(commands)
+    _add_gaps(commands)
     _add_train(commands)
     _add_map(commands)
     _add_export(commands)
@@ -164,6 +165,23 @@ def _takes_feed(parser: Parser) -> None:
         type=float,
         metavar="M",
         help="where feed shall land instead, metres downstream",
+    )
+
+
+def _add_gaps(commands: Commands) -> None:
+    parser = _command(commands, "gaps", "where the next measurement is worth most")
+    parser.epilog = "example: pegscore gaps our-stretch --species barbel --count 12"
+    _takes_survey(parser)
+    _takes_layers(parser, many_levels=False)
+    _takes_method(parser)
+    parser.add_argument(
+        "--species", default="all", metavar="NAME", help="a species, several, or 'all'"
+    )
+    parser.add_argument("--count", type=_count, default=20, metavar="N")
+    parser.add_argument(
+        "--kind",
+        choices=["sounding", "grab", "float-run"],
+        help="measure only this (default: whatever tells most)",
     )
 
 

@@ -71,16 +71,7 @@ def ask(
     swims = gpd.GeoSeries(open_["swim"])
     cells = gather_cells(run.stack.grid, swims)
     water = swim_water(run.stack, cells, level_m)
-    wet = run.channel.wet_cells(run.stack.grid)
-    lattice = ErrorLattice.over(
-        run.channel.length_m,
-        float(np.abs(wet.offset_m).max()),
-        step_m=STEP_M,
-        lane_m=LANE_M,
-    )
-    node = np.full(run.stack.grid.rows * run.stack.grid.columns, 0)
-    flat = wet.rows * run.stack.grid.columns + wet.columns
-    node[flat] = lattice.nearest(wet.chainage_m, wet.offset_m)
+    lattice, node = _lattice(run)
     rng = np.random.default_rng(seed)
     fields = {
         kind: lattice.draw(DRAWS, along_m=along, across_m=across, rng=rng)
@@ -91,20 +82,30 @@ def ask(
         [_scores(run.species[name], water, moved, cells, len(swims)) for name in names]
     )
     sites = _sites(run, lattice, level_m, kinds)
-    seen = np.column_stack(
-        [
-            _measured(fields[kind][:, part["node"]], part["sd"].to_numpy(), kind, rng)
-            for kind, part in _by_kind(sites)
-        ]
-    )
+    seen = [
+        _measured(fields[kind][:, part["node"]], part["sd"].to_numpy(), kind, rng)
+        for kind, part in _by_kind(sites)
+    ]
     scored = ~np.isnan(drawn).any(axis=(0, 1))
     return Question(
         drawn=drawn[..., scored],
-        seen=seen,
+        seen=np.column_stack(seen),
         near=_near(run, sites, cells, len(swims))[:, scored],
         sites=sites,
         pegs=tuple(str(peg) for peg in swims.index[np.flatnonzero(scored)]),
     )
+
+
+def _lattice(run: Run) -> tuple[ErrorLattice, NDArray[np.int64]]:
+    """Return a lattice over the water, and the node of each cell of the grid."""
+    grid, wet = run.stack.grid, run.channel.wet_cells(run.stack.grid)
+    half_m = float(np.abs(wet.offset_m).max())
+    length_m = run.channel.length_m
+    lattice = ErrorLattice.over(length_m, half_m, step_m=STEP_M, lane_m=LANE_M)
+    node = np.zeros(grid.rows * grid.columns, np.int64)
+    flat = wet.rows * grid.columns + wet.columns
+    node[flat] = lattice.nearest(wet.chainage_m, wet.offset_m)
+    return lattice, node
 
 
 def _scores(

@@ -33,6 +33,9 @@ CROSSED, ON_EDGE = 1, 2
 CLOSE = 1e-5
 """A crossing this near a centre, in cells, is looked at with more digits."""
 
+MOST = 8
+"""Rows crossed more often than this are done with marks, like swims with ties."""
+
 
 @kernel
 def centre_runs(
@@ -44,25 +47,115 @@ def centre_runs(
     """
     first, length = np.empty(1024, np.int64), np.empty(1024, np.int64)
     start = np.zeros(len(swim), np.int64)
-    flags = np.zeros(4096, np.uint8)
+    crossed, count = np.empty((256, MOST), np.int64), np.zeros(256, np.int64)
     found = 0
     for one in range(len(swim) - 1):
-        begin, end = ring[swim[one]], ring[swim[one + 1]]
-        window = bounding_window(points, begin, end, frame)
-        top, bottom, left, right = window
-        if begin < end and top <= bottom and left <= right:
-            width = right - left + 2
-            if (bottom - top + 1) * width > len(flags):
-                flags = np.zeros(2 * (bottom - top + 1) * width, np.uint8)
-            for number in range(swim[one], swim[one + 1]):
-                for at in range(ring[number], ring[number + 1] - 1):
-                    mark_edge(flags, points[at], points[at + 1], frame, window)
-            most = found + (bottom - top + 1) * width
-            if most > len(first):
-                first, length = longer(first, 2 * most), longer(length, 2 * most)
-            found = collect(flags, window, frame[4], first, length, found)
+        rings = ring[swim[one] : swim[one + 1] + 1]
+        window = bounding_window(points, rings[0], rings[-1], frame)
+        rows, width = window[1] - window[0] + 1, window[3] - window[2] + 2
+        if rows > 0 and width > 1:
+            if rows > len(count):
+                crossed = np.empty((2 * rows, MOST), np.int64)
+                count = np.zeros(2 * rows, np.int64)
+            if found + rows * width > len(first):
+                size = 2 * (found + rows * width)
+                first, length = longer(first, size), longer(length, size)
+            plain = True
+            for number in range(len(rings) - 1):
+                span = (rings[number], rings[number + 1])
+                plain = plain and cross(points, span, frame, window, crossed, count)
+            if plain:
+                found = pair_up(crossed, count, window, frame[4], first, length, found)
+            else:
+                found = mark(points, rings, frame, window, first, length, found)
+            count[:rows] = 0
         start[one + 1] = found
     return first[:found].copy(), length[:found].copy(), start
+
+
+@kernel
+def cross(
+    points: Floats,
+    span: tuple[int, int],
+    frame: Frame,
+    window: Window,
+    crossed: Ints,
+    count: Ints,
+) -> bool:
+    """Note, in order, the first cell at or beyond each crossing of a ring and a row.
+
+    Returns False, having noted only a part, where a centre may lie on the outline.
+    """
+    west, north, cell_m = frame[0], frame[1], frame[2]
+    top, bottom, left, right = window
+    for at in range(span[0], span[1] - 1):
+        x, y_start, y_end = points[at, 0], points[at, 1], points[at + 1, 1]
+        row = math.floor((north - y_start) / cell_m)
+        if north - (row + 0.5) * cell_m == y_start:
+            return False
+        low, high = min(y_start, y_end), max(y_start, y_end)
+        row = int(max((north - high) / cell_m - 1.5, float(top)))
+        slope = (points[at + 1, 0] - x) / (y_end - y_start) if low < high else 0.0
+        while row <= bottom and north - (row + 0.5) * cell_m > high:
+            row += 1
+        while row <= bottom and north - (row + 0.5) * cell_m > low:
+            y = north - (row + 0.5) * cell_m
+            place = (x + (y - y_start) * slope - west) / cell_m - 0.5
+            slot = count[row - top]
+            if abs(place - math.floor(place + 0.5)) < CLOSE or slot == MOST:
+                return False
+            column = int(min(max(math.ceil(place), left), right + 1))
+            while slot and crossed[row - top, slot - 1] > column:
+                crossed[row - top, slot] = crossed[row - top, slot - 1]
+                slot -= 1
+            crossed[row - top, slot] = column
+            count[row - top] += 1
+            row += 1
+    return True
+
+
+@kernel
+def pair_up(
+    crossed: Ints,
+    count: Ints,
+    window: Window,
+    columns: int,
+    first: Ints,
+    length: Ints,
+    found: int,
+) -> int:
+    """Turn the crossings of a swim's rows into runs; return how many runs there are."""
+    top, bottom = window[0], window[1]
+    for row in range(top, bottom + 1):
+        end = -1
+        for slot in range(0, count[row - top], 2):
+            one, two = crossed[row - top, slot], crossed[row - top, slot + 1]
+            if two > one and one == end:
+                length[found - 1] += two - one
+            elif two > one:
+                first[found], length[found] = row * columns + one, two - one
+                found += 1
+            end = two if two > one else end
+    return found
+
+
+@kernel
+def mark(
+    points: Floats,
+    rings: Ints,
+    frame: Frame,
+    window: Window,
+    first: Ints,
+    length: Ints,
+    found: int,
+) -> int:
+    """Do a swim with marks on its cells, which know of centres on the outline."""
+    top, bottom, left, right = window
+    flags = np.zeros((bottom - top + 1) * (right - left + 2), np.uint8)
+    for number in range(len(rings) - 1):
+        for at in range(rings[number], rings[number + 1] - 1):
+            mark_edge(flags, points[at], points[at + 1], frame, window)
+    return collect(flags, window, frame[4], first, length, found)
 
 
 @kernel
@@ -146,17 +239,16 @@ def mark_corner(
 def collect(
     flags: Flags, window: Window, columns: int, first: Ints, length: Ints, found: int
 ) -> int:
-    """Turn a swim's marks into runs, wipe them, and return how many runs there are."""
+    """Turn a swim's marks into runs and return how many runs there are."""
     top, bottom, left, right = window
     at = 0
     for row in range(top, bottom + 1):
         inside, run = 0, 0
         for column in range(left, right + 2):
-            mark = flags[at]
-            flags[at] = 0
+            flag = flags[at]
             at += 1
-            inside ^= mark & CROSSED
-            if inside and not mark & ON_EDGE and column <= right:
+            inside ^= flag & CROSSED
+            if inside and not flag & ON_EDGE and column <= right:
                 run += 1
             elif run:
                 first[found] = row * columns + column - run

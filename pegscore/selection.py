@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pegscore.compiled import kernel
+from pegscore.whole import BUCKETS as WHOLE_BUCKETS
+from pegscore.whole import whole_summary
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -83,6 +85,7 @@ def band_summaries(
     found = np.empty((len(swim) - 1, 3 + len(shares)))
     most = widest(length, swim)
     kept, weighed, spare = np.empty(most), np.ones(most), np.empty((2, most))
+    counts = np.empty(WHOLE_BUCKETS, np.int64)
     cell = 0
     for one in range(len(swim) - 1):
         count = 0
@@ -93,7 +96,10 @@ def band_summaries(
                     weighed[count] = weight[cell]
                 cell += 1
                 count += not (np.isnan(band[at]) or np.isnan(water[at]))
-        summarise(kept[:count], weighed[:count], spare, shares, found[one])
+        if len(weight):
+            summarise(kept[:count], weighed[:count], spare, shares, found[one])
+        else:
+            whole_summary(kept[:count], spare[0], counts, shares, found[one])
     return found
 
 

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from layers.grid import Bounds, Grid
 from pegscore.compiled import SAME
 from pegscore.coverage import SwimCells, gather_cells
+from pegscore.selection import band_summaries
 from pegscore.zonal import swim_quantiles
 
 pytestmark = pytest.mark.slow  # the first call of a kernel compiles it
@@ -84,3 +85,36 @@ def test_selection_gives_the_quantiles_of_sorting(sizes, seed, digits, whole, un
         for engine in ("compiled", "numpy")
     )
     np.testing.assert_allclose(one, two, rtol=0, atol=SAME)
+
+
+@given(
+    sizes=st.lists(st.integers(0, 300), min_size=1, max_size=4),
+    seed=st.integers(0, 2**32 - 1),
+    power=st.sampled_from([1, 9, 61]),
+    digits=st.sampled_from([0, 7]),
+)
+def test_whole_cells_give_the_statistics_of_numpy(sizes, seed, power, digits):
+    rng = np.random.default_rng(seed)
+    values = (rng.normal(size=sum(sizes)) ** power).round(digits).astype(np.float32)
+    values[rng.random(len(values)) < 0.1] = np.nan
+    start = np.concatenate([[0], np.cumsum(sizes)])
+    filled = np.flatnonzero(sizes)
+    runs = (
+        start[filled],
+        np.array(sizes)[filled],
+        np.searchsorted(filled, np.arange(len(sizes) + 1)),
+        np.empty(0),
+    )
+    shares = np.array([0.0, 0.1, 0.5, 0.9, 1.0])
+    found = band_summaries(values, values, runs, shares)
+    for one, row in enumerate(found):
+        own = values[start[one] : start[one + 1]].astype(float)
+        own = own[~np.isnan(own)]
+        assert row[0] == len(own)
+        if len(own):
+            expected = [own.mean(), own.std(), *np.quantile(own, shares)]
+            # sums and straight lines of doubles, taken in another order
+            scale = np.abs(own).max()
+            np.testing.assert_allclose(row[1:], expected, rtol=0, atol=1e-12 * scale)
+        else:
+            assert np.isnan(row[1:]).all()

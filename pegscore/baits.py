@@ -203,7 +203,7 @@ def _own(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(path.read_text("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        message = f"{path.name} is not TOML ({error}); see the shipped baits.toml"
+        message = f"{path.name}: not TOML ({error}); see the shipped one"
         raise BaitsRefused(message) from error
 
 

@@ -58,7 +58,7 @@ def read_float_guide(survey_folder: Path | None = None) -> Mapping[str, Any]:
     try:
         guide = tomllib.loads(own.read_text("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        message = f"{FILE} is not TOML ({error}); see the shipped one"
+        message = f"{FILE}: not TOML ({error}); see the shipped one"
         raise BaitsRefused(message) from error
     faults = [f"{FILE}: {fault}" for fault in guide_faults(guide)]
     if faults:

@@ -21,6 +21,7 @@ from pegscore.errors import PegUnknown
 from pegscore.feeding_zone import Feed, feeding_zone, throw_for
 from pegscore.float_guide import float_weight, read_float_guide
 from pegscore.landing import landing
+from pegscore.layer_points import layer_at
 from pegscore.levels import level_caution
 from pegscore.methods import find_method
 from pegscore.netting import netting_spot
@@ -52,6 +53,7 @@ __all__ = [
     "swim_sheet",
 ]
 
+HALF = 0.5
 NEAREST_SHOWN = 3
 """How many pegs are offered for a name that is none."""
 
@@ -187,7 +189,7 @@ def _surveyed(
         netting=netting_spot(
             frame, stack=run.stack, places=places, level_m=sheet.level_m
         ),
-        notes=(*sheet.notes, *_unknown(line)),
+        notes=(*sheet.notes, *_unknown(line), *_sheltered(run, line, sheet.level_m)),
     )
 
 
@@ -256,6 +258,16 @@ def _unknown(line: RunLine) -> list[str]:
     if not any(bottom):
         told.append("The bottom was not surveyed here.")
     return told
+
+
+def _sheltered(run: Run, line: RunLine, level_m: float) -> list[str]:
+    """Say where the run lies in water whose pace the flow core only guesses."""
+    east, north = line.easting[line.fished], line.northing[line.fished]
+    inside = layer_at(run.stack, "sheltered", east, north, level_m=level_m) > HALF
+    if not inside.any():
+        return []
+    part = "All" if inside.all() else "Part"
+    return [f"{part} of the run lies in a lee or dead end: its pace is a guess."]
 
 
 def _score(run: Run, peg: str, level_m: float, wishes: SwimWishes) -> SwimScore:

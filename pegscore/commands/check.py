@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from layers.survey import check_survey
 from pegscore import screen
+from pegscore.club_files import check_club_files
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 def run(options: Namespace) -> int:
     """Read everything and report every problem."""
     problems, survey = check_survey(options.survey)
+    if options.survey.is_dir():
+        check_club_files(options.survey, problems)
     absent = {} if survey is None else dict(survey.absent)
     refused = bool(problems.refusals)
     if options.json:

@@ -10,11 +10,13 @@ import numpy as np
 from layers.bathymetry import interpolate_bed
 from layers.channel import Channel, scatter
 from layers.errors import LayerError
-from layers.flow import fit_flow, flow_field
+from layers.flow import SHELTERED_SD, fit_flow, flow_field
 from layers.grid import Bounds, Grid
 from layers.measured import MeasuredLevels, beyond_measured
 from layers.raster import read_aligned
+from layers.ribbon import Ribbon
 from layers.river import SUBSTRATES
+from layers.slacks import lee_mask
 from layers.soundings import bed_points
 from layers.stack import Stack
 from layers.substrate import interpolate_substrate
@@ -56,6 +58,16 @@ class _Work:
     grid: Grid
     cells: WetCells
     notes: list[str] = field(default_factory=list)
+    _ribbon: Ribbon | None = None
+
+    def lee(self, depth_m: Values, bed_m: Values) -> NDArray[np.bool_]:
+        """Return, by cell, the water in the lee of what stands in the stream."""
+        if self._ribbon is None:
+            self._ribbon = Ribbon.over(self.channel, self.grid, self.cells)
+        depth, bed = (scatter(self.cells, v, self.grid) for v in (depth_m, bed_m))
+        mask = lee_mask(self._ribbon, depth, bed)
+        found: NDArray[np.bool_] = mask[self.cells.rows, self.cells.columns]
+        return found
 
     def ready(self, name: str) -> dict[str, Values]:
         """Return a ready raster's bands at the wet cells; empty if there is none."""
@@ -111,7 +123,7 @@ def build(
     by_level = {}
     for level_m in levels:
         progress(f"depth and speed at level {level_m:.2f} m")
-        by_level[level_m] = _flow(work, model, bed_sd_m, level_m)
+        by_level[level_m] = _flow(work, model, (bed_m, bed_sd_m), level_m)
     return _stacked(work, {"bed": bed_m, "bed_sd": bed_sd_m, **shares}, by_level)
 
 
@@ -199,14 +211,18 @@ def _fitted(work: _Work, bed_m: Values, shares: Mapping[str, Values]) -> Fitted:
 
 
 def _flow(
-    work: _Work, model: Fitted, bed_sd_m: Values, level_m: float
+    work: _Work, model: Fitted, bed: tuple[Values, Values], level_m: float
 ) -> dict[str, Values]:
+    """Return depth, pace, its error and where it is a guess, from bed and error."""
+    bed_m, bed_sd_m = bed
     flow = flow_field(model, bed_sd_m, level_m=level_m)
     work.notes.extend(flow.notes)
     work.notes.append(beyond_measured(level_m, MeasuredLevels.of(work.survey)))
     speed, speed_sd = flow.speed_m_s, flow.speed_sd_m_s
     ready = work.ready("speed") if _is_normal(work.survey, level_m) else {}
     dry = np.isnan(flow.depth_m)
+    lee = work.lee(flow.depth_m, bed_m)
+    speed_sd = np.where(lee, np.maximum(speed_sd, SHELTERED_SD * speed), speed_sd)
     if ready:
         speed = np.where(dry, np.nan, next(iter(ready.values())))
         speed_sd = READY_SPEED_SD * speed
@@ -214,7 +230,7 @@ def _flow(
         "depth": flow.depth_m,
         "speed": speed,
         "speed_sd": speed_sd,
-        "sheltered": np.where(dry, np.nan, flow.sheltered.astype(float)),
+        "sheltered": np.where(dry, np.nan, (flow.sheltered | lee).astype(float)),
     }
 
 

@@ -62,9 +62,9 @@ class Ribbon:
     place: Array
 
     @classmethod
-    def over(cls, channel: Channel, grid: Grid) -> Self:
-        """Lay nodes a cell apart over the channel's water."""
-        cells = channel.wet_cells(grid)
+    def over(cls, channel: Channel, grid: Grid, cells: WetCells | None = None) -> Self:
+        """Lay nodes a cell apart over the channel's water, given its cells or not."""
+        cells = channel.wet_cells(grid) if cells is None else cells
         step_m = grid.cell_m
         chainage_m = _even(cells.chainage_m, step_m, margin=0)
         offset_m = _even(cells.offset_m, step_m, margin=MARGIN)

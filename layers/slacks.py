@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from layers.ribbon import Ribbon
     from layers.stack import Stack
 
-    Array = NDArray[np.float64]
+    Raster = NDArray[np.float32]
     Mask = NDArray[np.bool_]
 
 SLACK_M_S = 0.15
@@ -47,7 +47,7 @@ def slack_masks(stack: Stack, ribbon: Ribbon, level_m: float) -> tuple[Mask, Mas
     """
     depth_m = stack.layer("depth", level_m=level_m)
     speed_m_s = stack.layer("speed", level_m=level_m)
-    lee = lee_mask(stack, ribbon, level_m)
+    lee = lee_mask(ribbon, depth_m, stack.layer("bed"))
     quiet = np.nan_to_num(speed_m_s, nan=np.inf) < MODELLED_M_S
     if stack.holds("sheltered"):
         quiet |= stack.layer("sheltered", level_m=level_m) > 0
@@ -56,15 +56,22 @@ def slack_masks(stack: Stack, ribbon: Ribbon, level_m: float) -> tuple[Mask, Mas
     return large_enough(slack, cell_m2), large_enough(lee, cell_m2)
 
 
-def lee_mask(stack: Stack, ribbon: Ribbon, level_m: float) -> Mask:
-    """Return the wet cells in a lee by geometry (``layers.lees``)."""
-    depth_m = stack.layer("depth", level_m=level_m)
+def lee_mask(ribbon: Ribbon, depth_m: Raster, bed_m: Raster) -> Mask:
+    """Return the wet cells in a lee by geometry (``layers.lees``).
+
+    Parameters
+    ----------
+    ribbon : Ribbon
+        The channel straightened.
+    depth_m, bed_m : float32 array (row, column)
+        ``NaN`` depth over a known bed is dry; without a bed it is unknown.
+    """
     wet = np.isfinite(ribbon.sample(depth_m))
-    unknown = ribbon.mapped & ~np.isfinite(ribbon.sample(stack.layer("bed")))
+    unknown = ribbon.mapped & ~np.isfinite(ribbon.sample(bed_m))
     dry = ~wet & ~unknown
     dry[: ribbon.first_whole] = False  # the mapped water's askew end is no groyne
     found = find_lees(dry, wet, step_m=ribbon.step_m)
-    lee = np.zeros(stack.grid.shape, bool)
+    lee = np.zeros(depth_m.shape, bool)
     lee[ribbon.cells.rows, ribbon.cells.columns] = (
         ribbon.at_cells(found.astype(float)) > 0
     )

@@ -96,6 +96,22 @@ def test_a_level_beyond_is_flagged_in_notes_rows_and_map(built):
     assert "every level measured here" in content.level_cautions[1.0]
 
 
+def test_pegs_fall_dry_with_the_river_and_are_told_so(tmp_path, write_survey):
+    """At 1.1 m below normal the riffles, 0.7 m deep, stand out; the pools do not."""
+    folder = write_survey(tmp_path / "river")
+    run = open_run(folder, cell_m=2.0, levels_m=[-0.5])
+    assert run.stack.levels_m == (-0.5,)
+    table = rank_run(run, ["chub"], Conditions(level_m=-0.5))
+    assert len(table) == len(run.pegs)
+    dry = table[table["score"].isna()]
+    assert 0 < len(dry) < len(table)
+    assert dry["rank"].isna().all()
+    assert dry["why"].str.contains("dry at this level").all()
+    wet = table[table["score"].notna()]
+    assert wet["why"].str.contains("is dry at this level").any()
+    assert table["extrapolated"].all()
+
+
 def test_structure_is_written_for_every_built_level_and_told_beside_the_score(built):
     path = built / "out" / "layers" / "structure.gpkg"
     lines, areas = (gpd.read_file(path, layer=name) for name in ("lines", "areas"))

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from layers import build, read_survey
+from layers.channel import Channel
 from layers.errors import LayerError
 from layers.grid import Bounds, Grid
 from layers.raster import Band, write_bands
@@ -129,3 +130,34 @@ def test_progress_tells_each_step(folder):
         "bottom",
         "depth",
     ]
+
+
+def test_the_lee_of_a_spur_is_marked_and_its_pace_called_a_guess(with_rasters):
+    """A spur 8 m into the stream: 5 times as long a lee below it, none above it."""
+    survey = read_survey(with_rasters)
+    channel = Channel.fit(survey.centreline, survey.water)
+    own = Grid.covering(
+        Bounds.of(survey.water).grown(10), cell_m=1.0, crs=survey.river.crs
+    )
+    easting, northing = np.meshgrid(*own.centres())
+    chainage_m, offset_m = channel.to_channel(easting, northing)
+    spur = (np.abs(chainage_m - 100) < 2) & (offset_m > 13 - 8)
+    bed = Band(name="bed", unit="m", values=np.where(spur, 22.0, 19.0))
+    write_bands(with_rasters / "rasters" / "bed.tif", own, [bed])
+    stack = build(read_survey(with_rasters), cell_m=1.0)
+    sheltered, speed, sd = (
+        stack.layer(name, level_m=0.6) for name in ("sheltered", "speed", "speed_sd")
+    )
+
+    def at(chainage, offset):
+        place = channel.to_world([chainage], [offset])
+        row, column = stack.grid.cell_at(*place)
+        return int(row[0]), int(column[0])
+
+    assert sheltered[at(110, 11)] == 1
+    assert sheltered[at(130, 12)] == 1  # 28 m down: 2.4 m of 8 m are left
+    assert sheltered[at(160, 11)] == 0
+    assert sheltered[at(90, 11)] == 0
+    assert sheltered[at(110, -8)] == 0
+    lee = at(110, 11)
+    assert sd[lee] >= 0.5 * speed[lee]

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layers.rating import flow_at
+from layers.robustfit import Prior, robust_line
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -31,6 +32,9 @@ GAUGING_SD = 0.10
 """Relative error of a single gauging (proposal)."""
 CARRYING_SD = 0.15
 """What carrying a discharge to another level adds, for each e-fold (proposal)."""
+DRIFT_SD = 0.05
+"""The same between levels at which speeds were measured: on two simulated rivers
+conveyance carried a discharge from one to the other within 2 % (proposal)."""
 COEFFICIENT_SD = 0.05
 """Relative error of the float coefficient: 0.84-0.90 about 0.85, and worse on rough
 beds (proposal)."""
@@ -38,6 +42,8 @@ UNMEASURED_SD = 0.40
 """Relative error of a discharge from slope and a default roughness (proposal)."""
 AGREES = 1.25
 """Measured over modelled within this factor, either way, counts as agreeing."""
+NO_IDEA = 10.0
+"""Of the logarithm of a discharge of which nothing is believed beforehand."""
 MAD_TO_SD = 1.4826
 """Standard deviation over median absolute deviation of a normal distribution."""
 
@@ -120,10 +126,14 @@ def find_discharge(evidence: Evidence, waters: Waters, *, level_m: float) -> Dis
     found = (
         _from_rating(evidence, level_m)
         or _from_few_gaugings(evidence.flows, waters, water)
-        or _from_speeds(evidence.implied, water)
+        or _from_speeds(evidence.implied, water, waters.reach.waterline.slope)
         or _from_slope(waters.reach.waterline.slope, water)
     )
-    return _compared(found, evidence, water)
+    found = _compared(found, evidence, water)
+    named = [
+        note.replace(":", f" at level {level_m:.2f} m:", 1) for note in found.notes
+    ]
+    return replace(found, notes=(*named, *_left_out(evidence.implied)))
 
 
 def _from_rating(evidence: Evidence, level_m: float) -> Discharge | None:
@@ -160,22 +170,35 @@ def _from_few_gaugings(
     return Discharge(flow_m3_s=flow, relative_sd=error, notes=(note,))
 
 
-def _from_speeds(implied: Implied | None, water: Water) -> Discharge | None:
-    """Take the median of what the measured speeds imply, carried to this level."""
+def _from_speeds(
+    implied: Implied | None, water: Water, slope: float
+) -> Discharge | None:
+    """Fit the discharge to what the measured speeds imply, carried to this level.
+
+    Least squares on logarithms. Priors: slope and default roughness for the
+    discharge; that carrying it between measured levels by conveyance is right
+    within ``DRIFT_SD`` an e-fold.
+    """
     if implied is None or not len(implied):
         return None
-    carried = np.log(water.reach_m3_s / implied.reach_m3_s)
-    flow = float(np.median(implied.flow_m3_s * np.exp(carried)))
-    if not math.isfinite(flow):
+    away = np.log(implied.reach_m3_s / water.reach_m3_s)
+    seen = np.log(implied.flow_m3_s) - away
+    if not np.isfinite(seen).all():
         return None
-    error = math.hypot(
-        MODEL_SD / math.sqrt(len(implied)),
-        COEFFICIENT_SD,
-        CARRYING_SD * float(np.median(np.abs(carried))),
+    guess = math.log(water.reach_m3_s * math.sqrt(slope)) if slope > 0 else 0.0
+    fit = robust_line(
+        away,
+        seen,
+        height=Prior(mean=guess, sd=UNMEASURED_SD if slope > 0 else NO_IDEA),
+        slope=Prior(mean=0.0, sd=DRIFT_SD),
+        least_sd=MODEL_SD / 2,
     )
+    flow = math.exp(fit.height)
+    far = CARRYING_SD * float(np.abs(away).min())
+    error = math.hypot(fit.height_sd, COEFFICIENT_SD, far)
     note = (
-        f"discharge: {flow:.3g} m3/s, the median implied by {len(implied)} measured "
-        "speed(s); a gauging would be surer"
+        f"discharge: {flow:.3g} m3/s, give or take {error:.0%}, fitted by least "
+        f"squares to {len(implied)} measured speed(s); a gauging would be surer"
     )
     return Discharge(flow_m3_s=flow, relative_sd=error, notes=(note,))
 
@@ -205,15 +228,14 @@ def _compared(found: Discharge, evidence: Evidence, water: Water) -> Discharge:
             implied.flow_m3_s / _modelled(found, evidence, implied, water)
         )
     log_ratio = log_ratio[np.isfinite(log_ratio)]
-    notes = found.notes + _left_out(implied)
     if not log_ratio.size:
-        return replace(found, notes=notes)
+        return found
     middle = float(np.median(log_ratio))
     spread = MAD_TO_SD * float(np.median(np.abs(log_ratio - middle)))
     return replace(
         found,
         model_sd=_pooled_sd(math.hypot(middle, spread), log_ratio.size),
-        notes=(*notes, _agreement(middle, spread, log_ratio.size)),
+        notes=(*found.notes, _agreement(middle, spread, log_ratio.size)),
     )
 
 
@@ -235,8 +257,8 @@ def _pooled_sd(measured_sd: float, count: int) -> float:
     return math.sqrt(known / (MODEL_WORTH + count - 1))
 
 
-def _left_out(implied: Implied) -> tuple[str, ...]:
-    if not implied.left_out:
+def _left_out(implied: Implied | None) -> tuple[str, ...]:
+    if implied is None or not implied.left_out:
         return ()
     note = (
         f"speeds: {implied.left_out} measurement(s) not used: outside the flowing "

@@ -235,7 +235,7 @@ def flow_field(model: Fitted, bed_sd_m: Array, *, level_m: float) -> FlowField:
         notes=(
             *found.notes,
             *model.notes_at(level_m),
-            *_warnings(water, capped),
+            *_warnings(water, capped, f"flow at level {level_m:.2f} m"),
         ),
     )
 
@@ -278,22 +278,22 @@ def _speed_sd(
     return np.maximum(sd, least)
 
 
-def _warnings(water: Water, capped: Mask) -> tuple[str, ...]:
+def _warnings(water: Water, capped: Mask, where: str) -> tuple[str, ...]:
     notes = []
     if water.pools.any():
         notes.append(
-            f"flow: {water.pools.sum()} wet cells are cut off from the stream at this "
-            "level and taken as still"
+            f"{where}: {water.pools.sum()} wet cells are cut off from the stream and "
+            "taken as still"
         )
     dry = int(np.isnan(water.carried_m3_s).sum())
     if dry:
         notes.append(
-            f"flow: {dry} of {water.carried_m3_s.size} sections have no known flowing "
-            "water at this level; look at the bed or the level there"
+            f"{where}: {dry} of {water.carried_m3_s.size} sections have no known flowing "
+            "water; look at the bed or the level there"
         )
     if capped.any():
         notes.append(
-            f"flow: {capped.sum()} cells came out faster than critical speed and are "
+            f"{where}: {capped.sum()} cells came out faster than critical speed and are "
             "held at it: the bed is too high or the level too low there"
         )
     return tuple(notes)

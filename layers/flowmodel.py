@@ -15,6 +15,7 @@ from layers.fitting import Pattern, fit_pattern
 from layers.hydraulics import DEFAULT_N, class_n
 from layers.inertia import Waters
 from layers.residual import Places, correct
+from layers.withheld import left_out_stretches
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from layers.conveyance import Core, Water
     from layers.discharge import Discharge
     from layers.residual import Correction
+    from layers.withheld import Withheld
 
     Array = NDArray[np.float64]
 
@@ -153,11 +155,11 @@ class FlowModel:
         waters = self._scaled(waters)
         implied = self._implied(waters)
         evidence = replace(self.evidence, implied=implied)
-        correction = self._correction(evidence, implied)
+        correction, withheld = self._correction(evidence, implied)
         notes = (
             self._roughness_note,
             *pattern.note,
-            *((correction.note,) if correction else ()),
+            *(found.note for found in (correction, withheld) if found),
         )
         return Fitted(
             waters=waters, evidence=evidence, correction=correction, notes=notes
@@ -249,13 +251,17 @@ class FlowModel:
 
     def _correction(
         self, evidence: Evidence, implied: Implied | None
-    ) -> Correction | None:
+    ) -> tuple[Correction | None, Withheld | None]:
+        """Return the correction the measurements earn, and how left-out ones fare."""
         if implied is None or not len(implied):
-            return None
+            return None, None
         reach = self.waters.reach
-        return correct(
-            misfit(evidence, implied),
-            Places(chainage_m=implied.chainage_m, offset_m=implied.offset_m),
-            Places(chainage_m=reach.cells.chainage_m, offset_m=reach.cells.offset_m),
-            width_m=float(np.median(reach.sections.total(reach.sections.width_m))),
+        width_m = float(np.median(reach.sections.total(reach.sections.width_m)))
+        missed = misfit(evidence, implied)
+        measured = Places(chainage_m=implied.chainage_m, offset_m=implied.offset_m)
+        cells = reach.cells
+        places = Places(chainage_m=cells.chainage_m, offset_m=cells.offset_m)
+        return (
+            correct(missed, measured, places, width_m=width_m),
+            left_out_stretches(missed, measured, width_m=width_m),
         )

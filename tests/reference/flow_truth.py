@@ -124,13 +124,30 @@ class ClubSurvey:
     bed: pd.DataFrame
 
 
-def survey_from_truth(truth: Truth, seed: int) -> ClubSurvey:
+@dataclass(frozen=True)
+class Sounding:
+    """How a club sounds: lines across, drops along each, error of one depth, metres."""
+
+    lines_m: float
+    drops_m: float
+    error_m: float = 0.05
+
+
+USUAL = Sounding(lines_m=22.0, drops_m=2.5)
+"""A weighted line from bank or boat."""
+DENSE = Sounding(lines_m=12.0, drops_m=1.5)
+"""A castable echo sounder reeled in across the river from every other peg."""
+
+
+def survey_from_truth(
+    truth: Truth, seed: int, sounding: Sounding = USUAL
+) -> ClubSurvey:
     """Return soundings, floats and grabs taken on a truth, with a club's errors.
 
-    Soundings at the truth's own level: lines across each 22 m, a drop each 2.5 m,
-    error 0.05 m. Floats: 36 at the truth's level and 14 at another (high, or normal
-    if this is high), 12 m runs whose surface speed is the mean speed / 0.85 with
-    8 % error. Grabs: 60, worded by the bed's true roughness through Strickler.
+    Soundings at the truth's own level, by default lines across each 22 m, a drop
+    each 2.5 m, error 0.05 m. Floats: 36 at the truth's level and 14 at another (high,
+    or normal if this is high), 12 m runs whose surface speed is the mean speed / 0.85
+    with 8 % error. Grabs: 60, worded by the bed's true roughness through Strickler.
     """
     rng = np.random.default_rng(seed)
     other = load_truth(truth.name, "normal" if truth.level == "high" else "high")
@@ -139,7 +156,7 @@ def survey_from_truth(truth: Truth, seed: int) -> ClubSurvey:
         _floats(other, 14, rng=rng),
     ]
     return ClubSurvey(
-        soundings=_soundings(truth, rng=rng),
+        soundings=_soundings(truth, sounding, rng=rng),
         speeds=pd.concat(floats, ignore_index=True),
         bed=_grabs(truth, 60, rng=rng),
     )
@@ -177,16 +194,16 @@ def conveyance_speed_m_s(truth: Truth) -> np.ndarray:
     return np.where(depth > 0, speed, np.nan)
 
 
-def _soundings(truth, *, rng):
-    lines = np.arange(6.0, 1596.0, 22.0)
-    across = np.arange(-15.0, 15.1, 2.5)
+def _soundings(truth, sounding, *, rng):
+    lines = np.arange(6.0, 1596.0, sounding.lines_m)
+    across = np.arange(-15.0, 15.1, sounding.drops_m)
     s, n = (part.ravel() for part in np.meshgrid(lines, across, indexing="ij"))
     s = s + rng.normal(0, 0.5, s.size)
     n = n + rng.normal(0, 0.5, n.size)
     bed = interpolate(truth, truth.bed_m, s, n)
     # a dry crossing has no sounding: the mean surface of its row is what counts
     surface = np.interp(s, truth.chainage_m[:, 0], np.nanmean(truth.surface_m, axis=1))
-    depth = surface - bed + rng.normal(0, 0.05, s.size)
+    depth = surface - bed + rng.normal(0, sounding.error_m, s.size)
     table = _at(truth, s, n)
     table["depth_m"] = depth.round(2)
     table["level_m"] = round(truth.level_m, 3)

@@ -67,6 +67,10 @@ def straight(crs):
     return trial(LINE, WATER, crs)
 
 
+PRIOR = 5e-4
+"""What slope and default roughness count for beside three measured speeds."""
+
+
 def floats(speed_m_s, *, level_m=1.0, kind="surface", height_frac=np.nan, northing=0.0):
     """Surface speeds at three places along the straight water."""
     return pd.DataFrame(
@@ -261,19 +265,19 @@ def test_below_the_level_of_no_flow_the_water_stands(straight):
 def test_surface_speeds_alone_give_the_discharge(straight):
     field = straight.solve(9.0, speeds=floats(0.5))
     # 0.85 x 0.5 m/s as depth mean, through 40 m2.
-    np.testing.assert_allclose(field.speed_m_s, 0.425, rtol=1e-9)
-    assert field.discharge_m3_s == pytest.approx(17.0, rel=1e-9)
+    np.testing.assert_allclose(field.speed_m_s, 0.425, rtol=PRIOR)
+    assert field.discharge_m3_s == pytest.approx(17.0, rel=PRIOR)
 
 
 def test_mean_speeds_are_taken_as_they_are(straight):
     field = straight.solve(9.0, speeds=floats(0.5, kind="mean"))
-    np.testing.assert_allclose(field.speed_m_s, 0.5, rtol=1e-9)
+    np.testing.assert_allclose(field.speed_m_s, 0.5, rtol=PRIOR)
 
 
 def test_a_point_speed_at_four_tenths_height_is_nearly_the_mean(straight):
     field = straight.solve(9.0, speeds=floats(0.5, kind="point", height_frac=0.4))
     # 1.0014 for the 1/6 power law.
-    np.testing.assert_allclose(field.speed_m_s, 0.5 / 1.0014, rtol=1e-4)
+    np.testing.assert_allclose(field.speed_m_s, 0.5 / 1.0014, rtol=PRIOR)
 
 
 def test_a_point_speed_without_its_height_is_left_out_and_said(straight):
@@ -317,13 +321,13 @@ def test_a_float_run_is_compared_with_the_time_it_took(crs):
 
 def test_one_wild_float_does_not_move_the_discharge(straight):
     field = straight.solve(9.0, speeds=floats([0.5, 0.5, 4.0]))
-    assert field.discharge_m3_s == pytest.approx(17.0, rel=1e-9)
+    assert field.discharge_m3_s == pytest.approx(17.0, rel=1e-2)
 
 
 def test_floats_of_a_lower_day_are_carried_by_the_ratio_of_conveyances(straight):
     field = straight.solve(9.0, speeds=floats(0.5, level_m=0.0), level_m=1.0)
     # 1 m deep then: 0.425 x 20 = 8.5 m3/s; twice as deep now: x 2 ** (5/3).
-    assert field.discharge_m3_s == pytest.approx(8.5 * 2 ** (5 / 3), rel=1e-9)
+    assert field.discharge_m3_s == pytest.approx(8.5 * 2 ** (5 / 3), rel=PRIOR)
 
 
 def test_a_single_gauging_is_carried_by_the_ratio_of_conveyances(straight):
@@ -441,13 +445,13 @@ def test_floats_over_boulders_are_cut_down_more(straight):
     ones = np.ones(straight.cells.rows.shape)
     field = straight.solve(9.0, speeds=floats(0.5), shares={"boulder": ones})
     # 2 m is less than ten roughness heights of 2.5 x 0.512 m: 0.80 x 0.5 m/s.
-    np.testing.assert_allclose(field.speed_m_s, 0.40, rtol=1e-9)
+    np.testing.assert_allclose(field.speed_m_s, 0.40, rtol=PRIOR)
 
 
 def test_a_table_of_points_alone_needs_no_columns_for_runs(straight):
     table = floats(0.5).filter(regex="^(?!start|end|seconds)")
     field = straight.solve(9.0, speeds=table)
-    np.testing.assert_allclose(field.speed_m_s, 0.425, rtol=1e-9)
+    np.testing.assert_allclose(field.speed_m_s, 0.425, rtol=PRIOR)
 
 
 def test_floats_outside_the_water_are_left_out_and_tell_nothing(straight):
@@ -458,7 +462,7 @@ def test_floats_outside_the_water_are_left_out_and_tell_nothing(straight):
 
 def test_water_turning_back_is_left_out_of_the_discharge(straight):
     field = straight.solve(9.0, speeds=floats([0.5, 0.5, -0.1]))
-    assert field.discharge_m3_s == pytest.approx(17.0, rel=1e-9)
+    assert field.discharge_m3_s == pytest.approx(17.0, rel=PRIOR)
 
 
 @pytest.mark.parametrize(

@@ -288,12 +288,12 @@ def _warnings(water: Water, capped: Mask, where: str) -> tuple[str, ...]:
     dry = int(np.isnan(water.carried_m3_s).sum())
     if dry:
         notes.append(
-            f"{where}: {dry} of {water.carried_m3_s.size} sections have no known flowing "
-            "water; look at the bed or the level there"
+            f"{where}: {dry} of {water.carried_m3_s.size} sections have no known "
+            "flowing water; look at the bed or the level there"
         )
     if capped.any():
         notes.append(
-            f"{where}: {capped.sum()} cells came out faster than critical speed and are "
-            "held at it: the bed is too high or the level too low there"
+            f"{where}: {capped.sum()} cells came out faster than critical speed and "
+            "are held at it: the bed is too high or the level too low there"
         )
     return tuple(notes)

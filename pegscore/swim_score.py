@@ -68,7 +68,16 @@ def swim_score(
         ranking = rank_run(run, [name], conditions)
         ranked = int(ranking["rank"].notna().sum())
         found = ranking.loc[ranking["peg"].astype(str) == peg].drop(columns="geometry")
-        row = {str(key): value for key, value in found.iloc[0].to_dict().items()}
+        row = _without_returns(found.iloc[0].to_dict())
     return SwimScore(
         species=species, row=row, pegs=ranked, vetoes=told.vetoes, notes=told.notes
     )
+
+
+def _without_returns(row: Mapping[Any, Any]) -> dict[str, Any]:
+    """Take what the club's returns say of one peg out: a sheet is handed on."""
+    kept = {str(key): value for key, value in row.items() if key != "returns"}
+    told = str(row.get("returns", "") or "")
+    if told:
+        kept["why"] = str(kept["why"]).replace(told, "").strip()
+    return kept

@@ -30,6 +30,10 @@ ILL_CONDITIONED = (
     "few per cent of density change them by half. Time your own bait in a bucket "
     "(baits.toml): that overrides them. The throw itself is taken to be exact."
 )
+NOT_TOLD = (
+    "Unknown: on the way the water is dry or not known, or it leads beyond the water "
+    "looked at, 15 m above and 40 m below the reach."
+)
 SET_MARK = "Which to start with is common practice, no source."
 MARGIN_ADVICE = "clear of what the survey warns of. Look before you kneel."
 NO_MARGIN = (
@@ -161,14 +165,18 @@ def _feed_lines(sheet: SwimSheet, units: str) -> Iterator[str]:
     """Yield where each bait lands, and the feeding zone."""
     if not sheet.feeds:
         return
+    water = f"water taken at {sheet.temp_c:g} °C"
     if math.isnan(sheet.land_at_m):
         thrown = down(sheet.feeds[0].thrown_m, units)
-        yield f"Loose feed thrown in on the run line {thrown}:"
+        yield f"Loose feed thrown in on the run line {thrown}, {water}:"
     else:
-        yield f"To land loose feed {down(sheet.land_at_m, units)}:"
+        yield f"To land loose feed {down(sheet.land_at_m, units)}, {water}:"
     header = ["bait", "sinks", "throw", "lands", "80 %", "falls", "basis"]
     yield text_table(header, [feed_row(feed, units) for feed in sheet.feeds])
     yield from zone_lines(sheet, units)
+    sinking = [feed for feed in sheet.feeds if not feed.settling.floats]
+    if any(math.isnan(feed.landing.at_m) for feed in sinking):
+        yield NOT_TOLD
     yield ILL_CONDITIONED
 
 

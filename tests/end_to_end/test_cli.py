@@ -239,10 +239,12 @@ def test_a_swim_is_told_to_people_and_to_machines(tmp_path, write_survey, capsys
     assert "did you mean 'sweetcorn'" in capsys.readouterr().err
     assert main([*asked, "--bait", "maggot,crust", "--throw", "-1"]) == 0
     told = capsys.readouterr().out
-    assert "Loose feed thrown in on the run line 1.0 m up" in told
+    assert "Loose feed thrown in on the run line 1.0 m up, water taken at 15 °C" in told
     assert "goes with the surface" in told
-    assert main([*asked, "--json", "--out-m", "3"]) == 0
+    assert main([*asked, "--json", "--out-m", "3", "--pdf"]) == 0
     answer = json.loads(capsys.readouterr().out)
+    assert answer["pdf"] == str(folder / "out" / "swim-3.pdf")
+    assert (folder / "out" / "swim-3.pdf").read_bytes().startswith(b"%PDF")
     assert answer["peg"] == "3"
     assert answer["distance_out_m"] == 3.0
     assert main([*asked[:2], "303", *asked[3:]]) == 1

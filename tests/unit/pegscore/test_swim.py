@@ -1,14 +1,17 @@
 import datetime as dt
 import json
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
+from pegscore import swim_score
 from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.errors import BaitUnknown, PegError, PegUnknown
 from pegscore.swim import SwimWishes, panel_record, sheet_record, swim_sheet
+from pegscore.swim_words import sheet_text
 from tests.swim_world import LEVEL_M, at, make_run, place
 
 
@@ -275,3 +278,37 @@ def test_a_slack_in_the_swim_is_told(tmp_path):
 
     kinds = {mark.kind for mark in sheet_of(make_run(tmp_path, speed=still)).structure}
     assert "slack" in kinds
+
+
+def test_what_returns_say_of_a_peg_is_on_no_sheet(tmp_path, monkeypatch):
+    told = "Returns: this peg's record +31 % on 15 visits."
+    ranked = swim_score.rank_run
+
+    def with_returns(*args):
+        table = ranked(*args)
+        return table.assign(returns=told, why=table["why"] + " " + told)
+
+    monkeypatch.setattr(swim_score, "rank_run", with_returns)
+    sheet = sheet_of(make_run(tmp_path), species="barbel")
+    assert "15 visits" not in json.dumps(sheet_record(sheet))
+    assert "15 visits" not in sheet_text(sheet)
+    assert sheet.score.row["why"].startswith(("For", "Against"))
+
+
+def test_a_run_in_a_lee_says_that_its_pace_is_a_guess(tmp_path):
+    run = make_run(tmp_path)
+    wet = dict(run.stack.by_level[LEVEL_M])
+    wet["sheltered"] = np.ones(run.stack.grid.shape, np.float32)
+    stack = replace(run.stack, by_level={LEVEL_M: wet})
+    notes = sheet_of(replace(run, stack=stack)).notes
+    assert any("its pace is a guess" in note for note in notes)
+    assert not any("guess" in note for note in sheet_of(run).notes)
+
+
+def test_feed_that_drifts_beyond_the_water_looked_at_is_not_placed(tmp_path):
+    run = make_run(tmp_path, speed=lambda down, _: np.full(down.shape, 3.0))
+    sheet = sheet_of(run, baits=["caster"])
+    # 3 * 1.5 / 0.057 is 79 m
+    assert math.isnan(sheet.feeds[0].landing.at_m)
+    assert sheet.zone is None
+    assert "leads beyond the water looked at" in " ".join(sheet_text(sheet).split())

@@ -50,6 +50,11 @@ class Runs(NamedTuple):
 
 def outlines(polygons: NDArray[np.object_]) -> Outlines:
     """Return the rings of polygons of one or more parts; empty ones have none."""
+    if _are_plain(polygons):
+        own = shapely.get_num_coordinates(polygons).astype(np.int64)
+        every = np.arange(len(polygons) + 1)
+        points = np.ascontiguousarray(shapely.get_coordinates(polygons))
+        return Outlines(points, _starts(own), every, np.zeros(len(polygons), bool))
     parts, owner = polygons, np.arange(len(polygons))
     if (shapely.get_type_id(polygons) != POLYGON).any():
         parts, owner = shapely.get_parts(polygons, return_index=True)
@@ -63,6 +68,15 @@ def outlines(polygons: NDArray[np.object_]) -> Outlines:
         ring=_starts(count.astype(np.int64)),
         swim=np.searchsorted(swim, np.arange(len(polygons) + 1)).astype(np.int64),
         hole=np.concatenate([[False], part[1:] == part[:-1]])[: len(part)],
+    )
+
+
+def _are_plain(polygons: NDArray[np.object_]) -> bool:
+    """Say whether all are of one part, without a hole, and none is empty."""
+    return bool(
+        (shapely.get_type_id(polygons) == POLYGON).all()
+        and not shapely.get_num_interior_rings(polygons).any()
+        and not shapely.is_empty(polygons).any()
     )
 
 

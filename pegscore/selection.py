@@ -16,7 +16,7 @@ import numpy as np
 
 from pegscore.compiled import kernel
 from pegscore.whole import BUCKETS as WHOLE_BUCKETS
-from pegscore.whole import whole_summary
+from pegscore.whole import whole_cells, whole_summary
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -85,21 +85,21 @@ def band_summaries(
     found = np.empty((len(swim) - 1, 3 + len(shares)))
     most = widest(length, swim)
     kept, weighed, spare = np.empty(most), np.ones(most), np.empty((2, most))
-    counts = np.empty(WHOLE_BUCKETS, np.int64)
+    counts = np.empty((2, WHOLE_BUCKETS), np.int64)
     cell = 0
     for one in range(len(swim) - 1):
+        span = (swim[one], swim[one + 1])
+        if not len(weight):
+            count = whole_cells(band, water, first, length, span, kept)
+            whole_summary(kept[:count], spare[0], counts, shares, found[one])
+            continue
         count = 0
-        for run in range(swim[one], swim[one + 1]):
+        for run in range(span[0], span[1]):
             for at in range(first[run], first[run] + length[run]):
-                kept[count] = band[at]
-                if len(weight):
-                    weighed[count] = weight[cell]
+                kept[count], weighed[count] = band[at], weight[cell]
                 cell += 1
                 count += not (np.isnan(band[at]) or np.isnan(water[at]))
-        if len(weight):
-            summarise(kept[:count], weighed[:count], spare, shares, found[one])
-        else:
-            whole_summary(kept[:count], spare[0], counts, shares, found[one])
+        summarise(kept[:count], weighed[:count], spare, shares, found[one])
     return found
 
 
@@ -109,15 +109,20 @@ def class_shares(
 ) -> Floats:
     """Return the share of each class 0, 1, ... in each swim; others are unknown."""
     first, length, swim, weight = runs
-    found = np.zeros((len(swim) - 1, classes))
+    found = np.empty((len(swim) - 1, classes))
+    # the last one for what is unknown; four in turn, so that none waits for another
+    sums = np.zeros((4, classes + 1))
     cell = 0
     for one in range(len(swim) - 1):
+        sums[:] = 0.0
         for run in range(swim[one], swim[one + 1]):
             for at in range(first[run], first[run] + length[run]):
-                if 0 <= band[at] < classes:
-                    found[one, band[at]] += weight[cell] if len(weight) else 1.0
+                kind = int(band[at])
+                kind = kind if 0 <= kind < classes else classes
+                sums[at & 3, kind] += weight[cell] if len(weight) else 1.0
                 cell += 1
-        found[one] /= np.sum(found[one])
+        total = np.sum(sums, axis=0)[:classes]
+        found[one] = total / np.sum(total)
     return found
 
 

@@ -24,12 +24,32 @@ FEW = 48
 
 
 @kernel
+def whole_cells(
+    band: NDArray[np.floating],
+    water: NDArray[np.floating],
+    first: Ints,
+    length: Ints,
+    span: tuple[int, int],
+    kept: Floats,
+) -> int:
+    """Copy a swim's known values to ``kept`` and return how many they are."""
+    count = 0
+    for run in range(span[0], span[1]):
+        for at in range(first[run], first[run] + length[run]):
+            value, deep = band[at], water[at]
+            kept[count] = value
+            # a NaN is the one number that does not equal itself
+            count += int(value == value) & int(deep == deep)  # noqa: PLR0124 - faster
+    return count
+
+
+@kernel
 def whole_summary(
     values: Floats, spare: Floats, counts: Ints, shares: Floats, found: Floats
 ) -> None:
     """Fill a row of ``pegscore.selection.summaries`` from known values.
 
-    ``spare`` is room for as many values, ``counts`` for one number a bucket.
+    ``spare`` is room for as many values, ``counts`` for two numbers a bucket.
     """
     found[:] = np.nan
     found[0] = len(values)
@@ -52,8 +72,9 @@ def mean_and_ends(values: Floats) -> tuple[float, float, float]:
     for at in range(0, whole, 4):
         a, b, c, d = values[at], values[at + 1], values[at + 2], values[at + 3]
         one, two, three, four = one + a, two + b, three + c, four + d
-        low = min(low, a, b, c, d)
-        high = max(high, a, b, c, d)
+        least, most = min(a, b), max(a, b)
+        low = min(low, min(least, min(c, d)))  # noqa: PLW3301 - pairs need not wait
+        high = max(high, max(most, max(c, d)))  # noqa: PLW3301
     for at in range(whole, len(values)):
         one += values[at]
         low, high = min(low, values[at]), max(high, values[at])
@@ -92,16 +113,17 @@ def whole_quantile(
         ordered = np.sort(values)
         return float(ordered[nth] + (place - nth) * (ordered[after] - ordered[nth]))
     counts[:] = 0
-    for at in range(len(values)):
-        counts[min(int((values[at] - low) * scale), BUCKETS - 1)] += 1
+    for at in range(len(values)):  # two rows in turn: like neighbours need not wait
+        counts[at & 1, min(int((values[at] - low) * scale), BUCKETS - 1)] += 1
+    counts[0] += counts[1]
     first, before = 0, 0
-    while before + counts[first] <= nth:
-        before += counts[first]
+    while before + counts[0, first] <= nth:
+        before += counts[0, first]
         first += 1
-    last, until = first, before + counts[first]
+    last, until = first, before + counts[0, first]
     while until <= after:
         last += 1
-        until += counts[last]
+        until += counts[0, last]
     kept = 0
     for at in range(len(values)):
         spare[kept] = values[at]

@@ -34,6 +34,11 @@ def preferences(_train: pd.DataFrame, pegs: pd.DataFrame, _: Sequence[str]) -> V
     return pegs["log_prior"].to_numpy(np.float64)
 
 
+def at_random(_train: pd.DataFrame, pegs: pd.DataFrame, _: Sequence[str]) -> Values:
+    """Order by lot, the same lot every time."""
+    return np.random.default_rng(0).permutation(len(pegs)).astype(np.float64)
+
+
 def raw_rate(train: pd.DataFrame, pegs: pd.DataFrame, _: Sequence[str]) -> Values:
     """Order by catch per hour; a peg nobody fished counts as the average."""
     return _rate(train, pegs, 0.0)
@@ -101,6 +106,7 @@ def boosting(
 
 BASELINES: Mapping[str, Baseline] = {
     "preferences": preferences,
+    "by lot": at_random,
     "depth alone": depth_only,
     "catch per hour": raw_rate,
     "shrunken catch per hour": shrunken_rate,

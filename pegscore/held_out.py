@@ -44,7 +44,8 @@ class Held:
 
     ``expected`` is what an average peg would have given, ``predicted`` what the ranker
     thought this one would. ``sd`` is the error that the judged rule claims of each
-    peg's score.
+    peg's score and ``day_sd`` the error of what the days and anglers of its visits did
+    to the catch, in logs.
     """
 
     scores: Mapping[str, Values]
@@ -54,6 +55,7 @@ class Held:
     hours: Values
     visits: Values
     sd: Values
+    day_sd: Values
     clump: float
 
     @property
@@ -79,7 +81,8 @@ def hold(
         predicted=held["hours"] * rate,
         visits=1.0,
     )
-    sums = rows.groupby("peg")[SUMMED].sum()
+    doubt = rows["expected"] * ranker.nuisance_sd(held[ranker.columns()])
+    sums = rows.assign(doubt=doubt**2).groupby("peg")[[*SUMMED, "doubt"]].sum()
     pegs = ranker.standard(_usual(ranker, held).loc[sums.index])
     features = ranker.water_features()
     scores = {name: BASELINES[name](train, pegs, features) for name in baselines}
@@ -95,6 +98,7 @@ def hold(
         hours=sums["hours"].to_numpy(np.float64),
         visits=sums["visits"].to_numpy(np.float64),
         sd=new_peg_sd(ranker, pegs) if new else ranker.log_rate_sd(columns),
+        day_sd=np.sqrt(sums["doubt"].to_numpy()) / sums["expected"].to_numpy(),
         clump=ranker.clump_,
     )
 
@@ -130,16 +134,17 @@ def inflation(folds: Sequence[Held], judged: str) -> float:
     """Return by how much the standard errors must grow, never below 1.
 
     By moments: what a held-out peg's catch misses, as a share of what was predicted,
-    less the noise of its own catch (variance ``mean + mean^2 / (k n)`` over n visits),
-    against what was claimed. The common level is taken off each fold. Few or noisy
-    pegs say little of it, so that the usual inflation speaks as well.
+    less the noise of its own catch (variance ``mean + mean^2 / (k n)`` over n visits)
+    and the doubt about its days and anglers, against what was claimed. The common level
+    is taken off each fold. Few or noisy pegs say little of it, so that the usual
+    inflation speaks as well.
     """
     found, information = 0.0, 1.0 / INFLATION_SD**2
     total = information * USUAL_INFLATION**2
     for fold in folds:
         mean = fold.expected * np.exp(fold.scores[judged])
         mean = mean * fold.caught.sum() / mean.sum()
-        noise = 1.0 / mean + 1.0 / (fold.clump * fold.visits)
+        noise = 1.0 / mean + 1.0 / (fold.clump * fold.visits) + fold.day_sd**2
         claimed = np.expm1(fold.sd**2)
         told = (fold.caught / mean - 1.0) ** 2 - noise
         weight = claimed / (noise + claimed) ** 2 / (2.0 * HEAVY_TAILS)

@@ -162,6 +162,14 @@ class PegRanker(RegressorMixin, BaseEstimator):  # type: ignore[misc] # untyped 
         open_ = self.design_.unseen(table, self.sds_)
         return np.asarray(np.sqrt(np.maximum(known, 0.0) + open_))
 
+    def nuisance_sd(self, X: ArrayLike | pd.DataFrame) -> Values:
+        """Return the standard error of what day and angler add to the log rate."""
+        table = self._table(X)
+        part = self.design_.columns(table) * self.design_.only(self.design_.nuisance)
+        known = np.sum((part @ self.covariance_) * part, axis=1)
+        open_ = self.design_.strange(table, self.sds_)
+        return np.asarray(np.sqrt(np.maximum(known, 0.0) + open_))
+
     def explain(self, X: ArrayLike | pd.DataFrame) -> pd.DataFrame:
         """Return what each term adds to the log rate; rows sum to it exactly."""
         table = self._table(X)

@@ -95,6 +95,15 @@ class Design:
         """Return the terms in which pegs can differ."""
         return frozenset(term.column for term in self.terms) - self.nuisance
 
+    def strange(self, table: pd.DataFrame, sds: Sequence[float]) -> Values:
+        """Return the variance from anglers and the like that no return ever named."""
+        variance = np.zeros(len(table))
+        for term in self.terms:
+            if isinstance(term, Group) and term.column in self.nuisance:
+                new = term.place(table) < 0
+                variance += np.where(new, sds[self.first_block(term.column)] ** 2, 0.0)
+        return variance
+
     def unseen(self, table: pd.DataFrame, sds: Sequence[float]) -> Values:
         """Return the variance of the log rate from what no return ever showed."""
         variance, start = np.zeros(len(table)), 1

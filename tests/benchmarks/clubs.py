@@ -16,7 +16,7 @@ from time import perf_counter
 import numpy as np
 import pandas as pd
 
-from pegscore.baselines import raw_rate, shrunken_rate
+from pegscore.baselines import BASELINES
 from pegscore.evaluation import SCHEMES, compare, fit_ranker
 from pegscore.metrics import ndcg, regret, tau_b
 from pegscore.new_pegs import new_peg_score, new_peg_sd
@@ -25,6 +25,9 @@ from pegscore.training import inflations
 
 sys.path.append(str(Path(__file__).parents[1]))
 from club_world import WATER, Scene, club_ranker, make_club
+from peers import lambdamart
+
+PEERS = [name for name in BASELINES if name != "preferences"]
 
 Found = dict[tuple[str, str, str], float]
 
@@ -49,8 +52,8 @@ def scene_figures(scene: Scene, ranker, tests, visits) -> Found:
     new_share = tests[0].share
     scores = {
         "preferences": pegs["log_prior"].to_numpy(),
-        "catch per hour": raw_rate(visits, pegs, WATER),
-        "shrunken": shrunken_rate(visits, pegs, WATER),
+        **{name: BASELINES[name](visits, pegs, WATER) for name in PEERS},
+        "LambdaMART": lambdamart(visits, pegs, WATER),
         "trained": full,
         "half trained": new_peg_score(ranker, pegs),
         "gated": np.where(

@@ -15,6 +15,7 @@ from pegscore.new_pegs import new_peg_score
 
 sys.path.append(str(Path(__file__).parent.parent))
 from club_world import WATER, club_ranker, make_club
+from peers import lambdamart
 
 WORLDS = 10
 
@@ -30,6 +31,7 @@ def regrets(seed: int) -> dict[tuple[str, str], float]:
             "ranker": ranker.log_rate(pegs[ranker.columns()]),
             "half": new_peg_score(ranker, pegs),
             "preferences": pegs["log_prior"].to_numpy(),
+            "LambdaMART": lambdamart(club.visits, pegs, WATER),
             "shrunken": shrunken_rate(club.visits, pegs, WATER),
         }
         for where, chosen in scene.groups().items():
@@ -59,6 +61,13 @@ def test_the_best_five_fished_pegs_lose_less_than_by_preference_or_catch_per_hou
     assert over_shrunken > 0
     lost = [world["fished", "ranker"] for world in worlds]
     assert np.mean(lost) < 0.23 + 2 * np.std(lost, ddof=1) / np.sqrt(WORLDS)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("where", "ours"), [("fished", "ranker"), ("new", "half")])
+def test_a_ranking_loss_on_trees_loses_more_of_the_catch(worlds, where, ours):
+    over_trees, error = gain(worlds, where, ours, "LambdaMART")
+    assert over_trees > 2 * error
 
 
 @pytest.mark.slow

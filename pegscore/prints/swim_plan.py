@@ -209,8 +209,10 @@ def _draw_marks(axes: Axes, turned: Turned, marks: tuple[Mark, ...]) -> None:
                 axes.plot(*points.T, color=style.INK, zorder=4, **look)
         if mark.kind not in told:
             told.add(mark.kind)
-            word = mark.kind.replace("_", " ")
-            put_label(axes, turned.plan(np.array(mark.parts[0])).mean(axis=0), word)
+            points = turned.plan(np.array(mark.parts[0]))
+            is_line = mark.kind in STRUCTURE
+            at = points[int(len(points) * 0.8)] if is_line else points.mean(axis=0)
+            put_label(axes, at, mark.kind.replace("_", " "))
 
 
 def _draw_hazards(axes: Axes, turned: Turned, places: gpd.GeoDataFrame | None) -> None:

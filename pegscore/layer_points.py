@@ -44,6 +44,7 @@ def at_points(
     east, north = np.asarray(easting, float), np.asarray(northing, float)
     column = (east - grid.west) / grid.cell_m - 0.5
     row = (grid.north - north) / grid.cell_m - 0.5
+    raster, row, column = _windowed(raster, row, column)
     known = np.isfinite(raster)
     sums = [
         ndimage.map_coordinates(part, [row, column], order=1, mode="constant")
@@ -52,6 +53,18 @@ def at_points(
     with np.errstate(invalid="ignore", divide="ignore"):
         values: Floats = np.where(sums[1] >= KNOWN, sums[0] / sums[1], np.nan)
     return values
+
+
+def _windowed(
+    raster: NDArray[np.floating], row: Floats, column: Floats
+) -> tuple[NDArray[np.floating], Floats, Floats]:
+    """Return the part of a raster round some places: a swim is not a whole river."""
+    if not row.size or not (np.isfinite(row).all() and np.isfinite(column).all()):
+        return raster, row, column
+    top, left = (max(0, int(np.floor(at.min())) - 1) for at in (row, column))
+    bottom, right = (int(np.ceil(at.max())) + 2 for at in (row, column))
+    part = raster[top : max(bottom, top + 1), left : max(right, left + 1)]
+    return (part, row - top, column - left) if part.size else (raster, row, column)
 
 
 def layer_at(

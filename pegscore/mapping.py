@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import pandas as pd
 
 from layers.pipeline import quiet
+from layers.structure import find_structure
 from pegscore.catch_words import catch_sentences
 from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.conditions import Conditions
@@ -16,6 +17,7 @@ from pegscore.pages.map import write_map
 from pegscore.returns import read_visits
 from pegscore.seasons import season_text
 from pegscore.survey_days import survey_date
+from pegscore.swim import SwimWishes, panel_record, swim_sheet
 from pegscore.workflow import accepted_rankers, rank_run
 
 if TYPE_CHECKING:
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
 
     import geopandas as gpd
 
+    from layers.structure import Structure
     from pegscore.workflow import Run
 
 Edition = Literal["members", "committee"]
@@ -35,16 +38,19 @@ def map_run(
     *,
     edition: Edition = "members",
     ranked: gpd.GeoDataFrame | None = None,
+    method: str = "float",
     progress: Callable[[str], None] = quiet,
 ) -> Path:
     """Score every species at every built level and write the map as one file.
 
     ``ranked`` is a ranking of every species at some of the levels that the caller
     has already made, under no conditions but the level; it is not made again.
+    ``method`` is how the run's swims are fished.
     """
     ranking = rank_levels(run, ranked=ranked, progress=progress)
-    progress("drawing the map")
-    return write_map(map_content(run, ranking, edition=edition), path)
+    progress("drawing the map, with each peg's run line")
+    content = map_content(run, ranking, edition=edition, method=method)
+    return write_map(content, path)
 
 
 def rank_levels(
@@ -67,7 +73,11 @@ def rank_levels(
 
 
 def map_content(
-    run: Run, ranking: gpd.GeoDataFrame, *, edition: Edition = "members"
+    run: Run,
+    ranking: gpd.GeoDataFrame,
+    *,
+    edition: Edition = "members",
+    method: str = "float",
 ) -> MapContent:
     """Return what one edition of the map shows of a run and its ranking."""
     season = run.survey.river.season
@@ -89,6 +99,8 @@ def map_content(
         hazards=run.survey.places,
         level_cautions=level_cautions(run.survey, run.stack.levels_m),
         verdicts={key: season_text(kind, season) for key, kind in run.species.items()},
+        structures={m: _structure(run, m) for m in run.stack.levels_m},
+        runs={m: _run_lines(run, m, method) for m in run.stack.levels_m},
         returns={} if members else _catches(run),
         edition=edition,
     )
@@ -112,6 +124,21 @@ def _sentences(run: Run, *, members: bool) -> dict[str, tuple[str, ...]]:
     return {
         peg: tuple(c.text for c in cautions if c.members or not members)
         for peg, cautions in run.cautions.items()
+    }
+
+
+def _structure(run: Run, level_m: float) -> Structure:
+    places = run.survey.places
+    return find_structure(run.stack, run.channel, level_m=level_m, places=places)
+
+
+def _run_lines(run: Run, level_m: float, method: str) -> dict[str, dict[str, Any]]:
+    """Return what the map's panel tells of each peg that may be fished."""
+    fished = run.pegs.index[run.pegs["open"].astype(bool) & (run.pegs["blocked"] == "")]
+    wishes = SwimWishes(method=method)
+    return {
+        peg: panel_record(swim_sheet(run, peg, level_m=level_m, wishes=wishes))
+        for peg in map(str, fished)
     }
 
 

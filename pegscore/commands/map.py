@@ -32,6 +32,7 @@ def run(options: Namespace) -> int:
         opened,
         options.out or opened.out / FILES[edition],
         edition=edition,
+        method=options.method,
         progress=progress,
     )
     progress("done")

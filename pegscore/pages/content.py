@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from pegscore.errors import MapRefused
 from pegscore.ranking import FIRST_COLUMNS
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from shapely import LineString, Polygon
 
     from layers.stack import Stack
+    from layers.structure import Structure
 
 RANKING_COLUMNS = (*FIRST_COLUMNS, "depth_m", "speed_m_s")
 """What the map needs of a ranking; ``suit_*`` and ``*_share`` are shown if given."""
@@ -68,6 +69,10 @@ class MapContent:
     start_level_m : float, optional
         The level the map opens at and the still tables show; by default the
         first of the ranking.
+    structures : mapping of float to Structure
+        What the eye reads on the water, by built level (``layers.structure``).
+    runs : mapping of float to mapping of str to mapping
+        By built level and peg, what ``pegscore.swim.panel_record`` tells.
     returns : mapping of str to tuple of str
         Sentences by peg on what was caught there: the committee's alone.
     edition : {"members", "committee"}
@@ -97,6 +102,8 @@ class MapContent:
     hazards: gpd.GeoDataFrame | None = None
     verdicts: Mapping[str, str] = field(default_factory=dict)
     start_level_m: float | None = None
+    structures: Mapping[float, Structure] = field(default_factory=dict)
+    runs: Mapping[float, Mapping[str, Mapping[str, Any]]] = field(default_factory=dict)
     returns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     edition: Literal["members", "committee"] = "members"
 

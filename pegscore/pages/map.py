@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from pegscore.pages.content import MapContent
 
 SCRIPTS = (
-    *("words", "scores", "levels", "shapes", "charts", "list", "panel", "water"),
-    *("key", "lines", "map", "marks", "look", "here", "start"),
+    *("words", "scores", "levels", "shapes", "charts", "list", "runs", "panel"),
+    *("water", "key", "lines", "map", "marks", "look", "here", "start"),
 )
 """Our script, in the order its parts are joined."""
 

@@ -3,6 +3,7 @@
 function fillKey(one, shown) {
   const key = byId("key");
   key.replaceChildren(scoreKey());
+  if (state.layer === "creases") key.append(structureKey());
   if (!one) return;
   const words = one.unit ? one.title + ", " + unitWords(one.unit) : one.title + ", mostly";
   if (!shown) key.append(make("p", { text: one.title + " is not known at this level." }));

@@ -1,6 +1,6 @@
 // The map: water, the chosen layer, pegs and places.
 
-const drawn = { pegs: [], layer: null, swim: null, scale: null, popup: null, names: 0, near: new Set() };
+const drawn = { pegs: [], layer: null, swim: null, scale: null, popup: null, names: 0, near: new Set(), lines: null, linesAt: null };
 
 const PegIcon = L.Icon.extend({
   createIcon() {
@@ -19,6 +19,7 @@ function iconOf(parts, name) {
 function setUpMap() {
   riverMap.createPane("ground").style.zIndex = 210;
   riverMap.createPane("layer").style.zIndex = 220;
+  riverMap.createPane("lines").style.zIndex = 390;
   for (const part of data.water.parts) {
     L.polygon(part, { pane: "ground", className: "water-fill", stroke: false, fillOpacity: 1, interactive: false }).addTo(riverMap);
     L.polygon(part, { className: "water-edge", weight: 2.5, fill: false, interactive: false }).addTo(riverMap);
@@ -140,12 +141,13 @@ function placeWords(place) {
 function drawSwim() {
   if (drawn.swim) drawn.swim.remove();
   drawn.swim = null;
-  const shape = state.peg === null ? null : data.pegs[state.peg].swim;
-  if (!shape) return;
+  if (state.peg === null) return;
   drawn.swim = L.layerGroup();
+  const shape = data.pegs[state.peg].swim;
   for (const [className, weight] of [["halo-line", 6], ["ink-line", 3]]) {
-    for (const part of shape.parts) L.polygon(part, { className, weight, fill: false, dashArray: className === "ink-line" ? "7 5" : null, interactive: false }).addTo(drawn.swim);
+    for (const part of shape ? shape.parts : []) L.polygon(part, { className, weight, fill: false, dashArray: className === "ink-line" ? "7 5" : null, interactive: false }).addTo(drawn.swim);
   }
+  drawRun(state.peg, drawn.swim);
   drawn.swim.addTo(riverMap);
 }
 

@@ -16,6 +16,8 @@ function fillPanel() {
   body.replaceChildren(...warnings(position), ...verdictOf(position));
   if (known(table().score[position])) body.append(factorsOf(position));
   body.append(factsOf(position));
+  const run = runPart(position);
+  if (run) body.append(run);
   const told = data.pegs[position].returns;
   if (told.length) body.append(returnsOf(told));
 }

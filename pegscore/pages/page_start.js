@@ -11,7 +11,9 @@ function setUpChoices() {
   byId("choices").addEventListener("submit", (event) => { event.preventDefault(); chooseFound(); });
   byId("panel-close").addEventListener("click", closePanel);
   document.addEventListener("keydown", (event) => { if (event.key === "Escape" && state.peg !== null) closePanel(); });
-  const layers = data.layers.overlays.map((one) => [one.name, one.title]).concat([["none", "Nothing"]]);
+  const layers = data.layers.overlays.map((one) => [one.name, one.title]);
+  if (data.structures.some((found) => found.length)) layers.push(["creases", "Creases"]);
+  layers.push(["none", "Nothing"]);
   setUpSwitch("layer", layers, state.layer, (value) => { state.layer = value; drawLayer(); });
   setUpSwitch("units", [["metric", "Metres"], ["imperial", "Feet"]], "metric", (value) => {
     state.imperial = value === "imperial";
@@ -82,6 +84,7 @@ function showScores() {
   drawPegs();
   restNames();
   fillPanel();
+  if (state.peg !== null) drawSwim();
   const fish = data.species[state.species];
   const verdict = byId("verdict");
   verdict.hidden = !fish || !fish.verdict;

@@ -10,19 +10,15 @@ import pandas as pd
 from layers.stack import SAME_LEVEL_M
 from pegscore.pages import palette
 from pegscore.pages.overlays import layers_payload
-from pegscore.pages.places import LETTERS, shown_places, words_of
+from pegscore.pages.places import LETTERS, STRUCTURE_WORDS, shown_places, words_of
+from pegscore.pages.runs import runs_payload
 from pegscore.pages.scores import scores_of, species_of
+from pegscore.pages.shapes import WGS84, shapes_of
+from pegscore.pages.structures import structures_payload
 from pegscore.pages.text import number, pair, plain
 
 if TYPE_CHECKING:
-    from shapely.geometry.base import BaseGeometry
-
     from pegscore.pages.content import MapContent
-
-WGS84 = "EPSG:4326"
-
-SIMPLIFIED_M = 0.1
-"""Outlines lose corners finer than this."""
 
 
 def payload_of(content: MapContent) -> dict[str, Any]:
@@ -44,6 +40,9 @@ def payload_of(content: MapContent) -> dict[str, Any]:
         ],
         "places": _places(content),
         "layers": layers_payload(content.stack, levels),
+        "structures": structures_payload(content, levels),
+        "structureWords": STRUCTURE_WORDS,
+        "runs": runs_payload(content, levels),
         "bands": [[c, palette.ink_on(c)] for c in palette.SCORE],
         "cautions": [plain(text) for text in content.general_cautions],
         "notes": [plain(text) for text in content.stack.notes],
@@ -157,24 +156,3 @@ def _place(row: dict[str, Any]) -> dict[str, str]:
         "name": plain(row.get("name")),
         "when": f"from {first} to {last}, month-day" if first and last else "",
     }
-
-
-def shapes_of(shapes: gpd.GeoSeries) -> list[dict[str, Any] | None]:
-    """Return outlines in WGS 84 as kind and (latitude, longitude) lists."""
-    fine = shapes.simplify(SIMPLIFIED_M).to_crs(WGS84)
-    blank = fine.isna() | fine.is_empty
-    return [None if no else _shape(s) for s, no in zip(fine, blank, strict=True)]
-
-
-def _shape(shape: BaseGeometry) -> dict[str, Any]:
-    parts = list(getattr(shape, "geoms", [shape]))
-    kind = {"Point": "point", "LineString": "line"}.get(parts[0].geom_type, "area")
-    return {"kind": kind, "parts": [_part(part) for part in parts]}
-
-
-def _part(part: BaseGeometry) -> list[Any]:
-    if part.geom_type == "Polygon":
-        rings = [part.exterior, *part.interiors]  # type: ignore[attr-defined]
-        return [[pair(*xy[:2]) for xy in ring.coords] for ring in rings]
-    points = [pair(*xy[:2]) for xy in part.coords]
-    return points[0] if part.geom_type == "Point" else points

@@ -28,6 +28,17 @@ WORDS: dict[str, tuple[str, str]] = {
 LETTERS = {"parking": "P", "tree": "T", "snag": "S", "weed": "W"}
 """What stands in the symbol of a place that is neither a danger nor a rule."""
 
+STRUCTURE_WORDS = {
+    "crease": "Crease: fast water beside slow",
+    "shelf": "Shelf: the bottom drops away",
+    "gravel_edge": "Edge of gravel",
+    "slack": "Slack water",
+    "lee": "Lee of something in the stream",
+    "shade": "Shade of a tree",
+    "cover": "Cover: snag, weed or roots",
+}
+"""By kind: what a line or an area of the water is called on the map [C]."""
+
 CONFIDENTIAL = ("spawning",)
 """Kinds that never leave the committee: a published redd is a trampled redd [P]."""
 

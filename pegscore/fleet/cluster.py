@@ -110,7 +110,7 @@ def connected(scheduler: str | None, workers: int | None = None) -> Iterator[Cli
         LocalCluster(
             n_workers=workers or os.cpu_count() or 1,
             threads_per_worker=1,
-            dashboard_address=None,
+            dashboard_address="127.0.0.1:0",
             silence_logs=logging.CRITICAL,
         ) as cluster,
         Client(cluster) as client,

@@ -1,4 +1,8 @@
-"""One dask worker against two on copies of the demo river, by the clock."""
+"""One dask worker against two on copies of the demo river.
+
+The clock tells the truth only where two processors are free; the processor time of the
+busiest worker tells what the clock would say if they were.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +16,7 @@ from pegscore.fleet.cluster import connected, run_on_cluster
 from pegscore.fleet.plan import Wishes, plan_river
 
 DEMO = Path(__file__).parents[2] / "demo_river"
-RIVERS, ROUNDS = 4, 3
+RIVERS, ROUNDS = 4, 2
 
 
 def workers_part(show) -> None:
@@ -25,23 +29,37 @@ def workers_part(show) -> None:
             shutil.copytree(rivers[0], other)
         with connected(None, 1) as one, connected(None, 2) as two:
             taken = _turns(rivers, wishes, {"1": one, "2": two})
-    cost = {name: statistics.median(each[1:]) for name, each in taken.items()}
+    cost = {
+        name: [statistics.median(column) for column in zip(*each[1:], strict=True)]
+        for name, each in taken.items()
+    }
     rows = [
-        {"workers": name, "seconds": round(each, 2), "gain": round(cost["1"] / each, 2)}
-        for name, each in cost.items()
+        {
+            "workers": name,
+            "clock s": round(clock, 1),
+            "gain by clock": round(cost["1"][0] / clock, 2),
+            "busiest worker s": round(busiest, 1),
+            "gain by processor": round(cost["1"][1] / busiest, 2),
+        }
+        for name, (clock, busiest) in cost.items()
     ]
-    show(f"dask workers on {RIVERS} rivers, a place a metre; wall clock", rows)
+    show(f"dask workers on {RIVERS} rivers, a place a metre", rows)
 
 
-def _turns(rivers, wishes, clients) -> dict[str, list[float]]:
-    taken: dict[str, list[float]] = {name: [] for name in clients}
-    for turn in range(ROUNDS + 1):
+def _turns(rivers, wishes, clients) -> dict[str, list[tuple[float, float]]]:
+    taken: dict[str, list[tuple[float, float]]] = {name: [] for name in clients}
+    for turn in range(ROUNDS + 1):  # the first loads libraries and machine code
         for name, client in clients.items():
             with tempfile.TemporaryDirectory() as out:
-                start = time.perf_counter()
+                before, start = client.run(time.process_time), time.perf_counter()
                 outcome = run_on_cluster(rivers, Path(out), wishes, client=client)
-                taken[name].append(time.perf_counter() - start)
+                clock, after = (
+                    time.perf_counter() - start,
+                    client.run(time.process_time),
+                )
+                busiest = max(after[worker] - before[worker] for worker in after)
+                taken[name].append((clock, busiest))
                 if outcome.refused or outcome.missing:
                     raise SystemExit(str(outcome.refused))
-            print(f"turn {turn}, {name}: {taken[name][-1]:.1f} s", flush=True)
+            print(f"turn {turn}, {name}: {clock:.1f} s, {busiest:.1f} s", flush=True)
     return taken

@@ -44,7 +44,9 @@ def serial(folder, tmp_path_factory):
 @pytest.fixture(scope="module")
 def client():
     with (
-        LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as here,
+        LocalCluster(
+            n_workers=2, threads_per_worker=1, dashboard_address="127.0.0.1:0"
+        ) as here,
         Client(here) as client,
     ):
         yield client

@@ -113,7 +113,7 @@ def solve_flow(  # noqa: PLR0913 - the one door takes what a survey has, by keyw
     level_m : float
         The board's reading, metres.
     core : {'planar', 'inertial', 'conveyance'}, default='planar'
-        ``planar`` settles momentum in the plane, mixing and eddies with it
+        ``planar`` settles momentum in the plane, mixing with it
         (``layers.plane``), and falls back to the next where that fails;
         ``inertial`` carries speed from section to section along streamtubes
         (``layers.streamtube``); ``conveyance`` goes by depth and roughness at

@@ -37,8 +37,8 @@ SLOPE_WEIGHT = 0.8
 """How much of what slope and discharge say of the roughness is taken (proposal)."""
 
 CORES: Mapping[Core, str] = {
-    "planar": "momentum settled in the plane, with mixing and eddies; spiral flow in "
-    "bends, wind and weed are not in it",
+    "planar": "momentum settled in the plane, with mixing; spiral flow in bends, "
+    "eddies behind groynes and points, wind and weed are not in it",
     "inertial": "streamtubes that keep their speed through pools and bends; eddies and "
     "the mixing beside slack water are not in it",
     "conveyance": "by depth and roughness at the place alone, the fast method; bends "

@@ -123,7 +123,7 @@ def with_inertia(
     speed = np.where(known, speed, water.unit_speed)
     ahead = np.divide(along, speed, out=np.ones(speed.shape), where=known)
     slack = speed < SLACK_SHARE * water.unit_speed
-    dead = _mostly(found.dead_end, lattice, wet)
+    dead = _mostly(found.dead_end, lattice, wet) | _mostly(found.stopped, lattice, wet)
     return replace(
         water,
         ahead=ahead,

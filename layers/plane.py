@@ -8,9 +8,10 @@ vorticity) is carried along, worn off by Manning's friction and mixed sideways::
 
 with ``h u`` the flow between neighbouring values of a stream function, so that no
 water is lost. In the channel's own coordinates the spin's flux is second order
-where water goes forward or sideways, first order where it turns back. Eddies and
-water turning back are in it; what is not: secondary (spiral) flow, walls' drag,
-wind, unsteadiness, and the little by which depth follows the surface's local tilt.
+where water goes forward or sideways, first order where it turns back. Not in it:
+secondary (spiral) flow, walls' drag, wind, unsteadiness, the little by which depth
+follows the surface's local tilt, and the parting of water from a sharp tip (no spin
+is shed at the water's edge), so that the eddy behind a groyne is missing.
 
 Mixing is Elder's form, ``nu = 0.15 u* h`` (0.15 after Fischer et al. 1979 for
 transverse mixing, from memory), across the channel only. The curl form is textbook

@@ -8,6 +8,7 @@ import pandas as pd
 
 from layers.pipeline import quiet
 from layers.structure import find_structure
+from pegscore.board import board_of
 from pegscore.catch_words import catch_sentences
 from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.conditions import Conditions
@@ -102,6 +103,7 @@ def map_content(
         structures={m: _structure(run, m) for m in run.stack.levels_m},
         runs={m: _run_lines(run, m, method) for m in run.stack.levels_m},
         returns={} if members else _catches(run),
+        board=None if members else board_of(run, method=method),
         edition=edition,
     )
 

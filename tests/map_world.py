@@ -12,6 +12,8 @@ from shapely import LineString, Point, Polygon
 
 from layers.grid import Bounds, Grid
 from layers.stack import Stack
+from pegscore.board import Board
+from pegscore.candidates import Candidates
 from pegscore.pages.content import MapContent
 
 CRS_HERE = CRS("EPSG:27700")
@@ -65,6 +67,49 @@ def large_world(*, pegs: int, species: int, levels: int, **changes) -> MapConten
         hazards=None,
     )
     return replace(content, pegs=pegs_along(line, names, str), **changes)
+
+
+def board_for(content: MapContent, *, places: int, say=lambda text: text) -> Board:
+    """Return a board: half the places on each bank, every tenth excluded.
+
+    A place faces the one opposite and its two neighbours; scores rise from 0 at the
+    upper end to 1 at the lower one, for every species alike.
+    """
+    half = places // 2
+    line, levels_m = content.centreline, sorted(set(content.ranking["level_m"]))
+    along = np.linspace(5, line.length - 5, half)
+    spots = [line.interpolate(s) for s in along]
+    seats = [Point(p.x, p.y + side) for side in (13.0, -13.0) for p in spots]
+    table = gpd.GeoDataFrame(
+        {
+            "bank": ["left"] * half + ["right"] * half,
+            "chainage_m": np.tile(along, 2),
+            "step_free": [i % 2 == 0 for i in range(2 * half)],
+            "excluded": [
+                say("steep bank") if i % 10 == 9 else "" for i in range(2 * half)
+            ],
+        },
+        geometry=seats,
+        crs=content.crs,
+    )
+    kinds = tuple(dict.fromkeys(content.ranking["species"]))
+    scores = np.tile(np.linspace(0, 1, half), 2).astype(np.float32)
+    shape = (len(levels_m), len(kinds))
+    pairs = [
+        (i, half + k) for i in range(half) for k in (i - 1, i, i + 1) if 0 <= k < half
+    ]
+    return Board(
+        candidates=Candidates(
+            table=table,
+            scores=np.broadcast_to(scores, (*shape, 2 * half)),
+            factors=np.broadcast_to(scores, (*shape, 3, 2 * half)),
+            species=kinds,
+            levels_m=tuple(levels_m),
+        ),
+        clearance_m=np.abs(np.array([p.x for p in seats]) - 620250.0),
+        facing=np.array(pairs),
+        spacing_m=15.0,
+    )
 
 
 def long_reason(_: str, draw=np.random.default_rng(7)) -> str:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from layers.stack import Stack
     from layers.structure import Structure
+    from pegscore.board import Board
 
 RANKING_COLUMNS = (*FIRST_COLUMNS, "depth_m", "speed_m_s")
 """What the map needs of a ranking; ``suit_*`` and ``*_share`` are shown if given."""
@@ -75,6 +76,8 @@ class MapContent:
         By built level and peg, what ``pegscore.swim.panel_record`` tells.
     returns : mapping of str to tuple of str
         Sentences by peg on what was caught there: the committee's alone.
+    board : Board, optional
+        The planning board: the committee's alone.
     edition : {"members", "committee"}
         The members' edition holds no peg notes, no returns and no spawning
         grounds, whatever is given here.
@@ -105,6 +108,7 @@ class MapContent:
     structures: Mapping[float, Structure] = field(default_factory=dict)
     runs: Mapping[float, Mapping[str, Mapping[str, Any]]] = field(default_factory=dict)
     returns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    board: Board | None = None
     edition: Literal["members", "committee"] = "members"
 
     def __post_init__(self) -> None:

@@ -39,6 +39,9 @@ SCRIPTS = (
 STYLES = ("page_colours", "page")
 """Our style sheets."""
 
+BOARD_SCRIPTS = ("board", "board_plan", "board_panel")
+"""The planning board's, in the committee's edition alone."""
+
 LIVE = "document.documentElement.classList.add('live');"
 """Runs first: hides what is only for a page without scripts."""
 
@@ -66,10 +69,11 @@ def page_of(content: MapContent) -> str:
     figure = OfflineFigure(title=f"{plain(content.river_name)}: pegs")
     figure.header.add_child(Script(LIVE), name="live")
     figure.add_child(RiverMap(location=data["pegs"][0]["at"] if data["pegs"] else None))
-    for name in STYLES:
+    board = data["board"] is not None
+    for name in (*STYLES, *(["page_board"] if board else [])):
         figure.header.add_child(Style(_part(f"{name}.css")), name=name)
     figure.html.add_child(Verbatim(_body(content, data)), name="page")
-    figure.add_child(LateScript(_script()))
+    figure.add_child(LateScript(_script(BOARD_SCRIPTS if board else ())))
     return str(figure.render())
 
 
@@ -110,8 +114,9 @@ def _body(content: MapContent, data: dict[str, Any]) -> str:
     )
 
 
-def _script() -> str:
-    parts = "\n".join(_part(f"page_{name}.js") for name in SCRIPTS)
+def _script(more: tuple[str, ...]) -> str:
+    names = (*SCRIPTS[:-1], *more, SCRIPTS[-1])
+    parts = "\n".join(_part(f"page_{name}.js") for name in names)
     return f"\n(function () {{\n'use strict';\n{parts}\n}})();\n"
 
 

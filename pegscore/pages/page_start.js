@@ -85,6 +85,7 @@ function showScores() {
   restNames();
   fillPanel();
   if (state.peg !== null) drawSwim();
+  if (data.board) showBoard();
   const fish = data.species[state.species];
   const verdict = byId("verdict");
   verdict.hidden = !fish || !fish.verdict;
@@ -148,6 +149,7 @@ byId("river").append(foreign(data.river));
 fillCare();
 fillAbout();
 setUpChoices();
+if (data.board) setUpBoard();
 setUpMap();
 showUnits();
 showWhole();

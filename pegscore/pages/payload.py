@@ -9,6 +9,7 @@ import pandas as pd
 
 from layers.stack import SAME_LEVEL_M
 from pegscore.pages import palette
+from pegscore.pages.board_payload import board_payload
 from pegscore.pages.overlays import layers_payload
 from pegscore.pages.places import LETTERS, STRUCTURE_WORDS, shown_places, words_of
 from pegscore.pages.runs import runs_payload
@@ -43,6 +44,7 @@ def payload_of(content: MapContent) -> dict[str, Any]:
         "structures": structures_payload(content, levels),
         "structureWords": STRUCTURE_WORDS,
         "runs": runs_payload(content, levels),
+        "board": board_payload(content, levels),
         "bands": [[c, palette.ink_on(c)] for c in palette.SCORE],
         "cautions": [plain(text) for text in content.general_cautions],
         "notes": [plain(text) for text in content.stack.notes],

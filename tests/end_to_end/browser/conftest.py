@@ -56,6 +56,12 @@ def large_world():
 
 
 @pytest.fixture(scope="session")
+def board_for():
+    """Return the maker of a planning board for a content."""
+    return _map_world().board_for
+
+
+@pytest.fixture(scope="session")
 def browser():
     if CHROMIUM is None:
         pytest.skip("chromium is not installed")

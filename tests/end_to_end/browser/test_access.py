@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from pegscore.pages.map import write_map
+
 DESK, PHONE = (1440, 900), (390, 844)
 ROOT = Path(__file__).parents[3]
 
@@ -136,3 +138,23 @@ def test_far_from_the_water_it_says_so(visit, plain_map):
     page.get_by_role("button", name="Show it").click()
     page.get_by_text("You are not on this water").wait_for()
     assert "km away" in page.locator("#here-words").inner_text()
+
+
+@pytest.mark.parametrize("size", [DESK, PHONE])
+@pytest.mark.parametrize("look", ["light", "dark"])
+def test_the_checker_finds_no_serious_fault_on_the_board(
+    visit, world, board_for, tmp_path, axe, size, look
+):
+    board = board_for(world(), places=100)
+    path = write_map(world(edition="committee", board=board), tmp_path / "map.html")
+    page, _ = visit(path, size, color_scheme=look)
+    page.get_by_role("button", name="Open the board").click()
+    page.locator(".plan-row").nth(2).click()
+    assert faults(page, axe) == []
+    small = page.evaluate(
+        """() => [...document.querySelectorAll(
+                '#board button, #board input, .plan-peg')]
+            .map(node => node.getBoundingClientRect())
+            .filter(box => box.height && (box.height < 44 || box.width < 44)).length"""
+    )
+    assert small == 0

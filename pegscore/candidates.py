@@ -208,7 +208,7 @@ def judged_seats(
         table, places, clearance_m=wishes.clearance_m, date=wishes.date
     )
     _add_unknown_water(reasons, scores, levels_m)
-    table["bank_m"] = _bank_m(table, run.channel)
+    table["bank_m"] = bank_m_of(table, run.channel)
     table["step_free"] = _step_free(table, places, wishes.near_path_m)
     table["excluded"] = ["; ".join(told.values()) for told in reasons]
     table["barred"] = [any(kind in told for kind in BARRING) for told in reasons]
@@ -238,7 +238,8 @@ def _public(told: dict[str, str]) -> str:
     return "; ".join(words)
 
 
-def _bank_m(seats: gpd.GeoDataFrame, channel: Channel) -> NDArray[np.float64]:
+def bank_m_of(seats: gpd.GeoDataFrame, channel: Channel) -> NDArray[np.float64]:
+    """Return metres along the water's edge of each seat's own bank."""
     found = np.full(len(seats), np.nan)
     for bank, ruler in bank_rulers(channel).items():
         own = (seats["bank"] == bank).to_numpy()

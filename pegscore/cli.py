@@ -15,6 +15,7 @@ from layers.errors import LayerError, SurveyRefused
 from pegscore import screen
 from pegscore.argument_kinds import Parser
 from pegscore.arguments import add_commands
+from pegscore.desk_arguments import add_desk
 from pegscore.errors import PegError
 
 if TYPE_CHECKING:
@@ -83,6 +84,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     commands = parser.add_subparsers(metavar="COMMAND", required=True, title="commands")
     add_commands(commands)
+    add_desk(commands)
     return parser
 
 

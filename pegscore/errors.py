@@ -65,3 +65,7 @@ class LayoutRefused(PegError):
 
 class FleetRefused(PegError):
     """A fleet of rivers that cannot be started, or lacks its libraries."""
+
+
+class ScenarioRefused(PegError):
+    """A what-if that cannot be tried."""

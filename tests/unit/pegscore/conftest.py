@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
+from pyproj import CRS
 from shapely.geometry.base import BaseGeometry
 
 from layers.channel import Channel
@@ -50,35 +52,37 @@ def bank_run(straight_line, straight_water, straight_grid, crs, tmp_path) -> Cal
         seats: Sequence[tuple[float, float]] = ((1050.0, 61.0), (1100.0, 39.0)),
         depth_of: Callable = lambda east: np.full(east.shape, 1.5),
         water: BaseGeometry = straight_water,
+        crs_used: CRS = crs,
         **columns: Sequence,
     ) -> Run:
+        grid = replace(straight_grid, crs=crs_used)
         channel = Channel.fit(straight_line, water)
-        easting, _ = straight_grid.centres()
-        depth = np.broadcast_to(depth_of(easting), straight_grid.shape)
+        easting, _ = grid.centres()
+        depth = np.broadcast_to(depth_of(easting), grid.shape)
 
         def full(value: float) -> np.ndarray:
-            return np.full(straight_grid.shape, value, np.float32)
+            return np.full(grid.shape, value, np.float32)
 
         fixed = {"bed": full(20.0), "bed_sd": full(0.1)}
         fixed |= {name: full(share) for name, share in GRAVEL_ONLY.items()}
         flow = {"depth": depth.astype(np.float32), "speed": full(0.5)}
         stack = Stack(
-            grid=straight_grid,
+            grid=grid,
             fixed=fixed,
             by_level={LEVEL_M: {**flow, "speed_sd": full(0.05)}},
         )
         gauge = Gauge(level_m=LEVEL_M, zero_m=20.0, easting=1000.0, northing=50.0)
         survey = Survey(
             folder=Path(tmp_path),
-            river=River(name="Straight (invented)", crs=crs, gauge=gauge),
+            river=River(name="Straight (invented)", crs=crs_used, gauge=gauge),
             centreline=straight_line,
             water=water,
-            places=places_of(places, crs),
+            places=places_of(places, crs_used),
         )
         east, north = zip(*seats, strict=True)
         names = [str(number + 1) for number in range(len(seats))]
         table = pd.DataFrame({"peg": names, "easting": east, "northing": north})
-        pegs = place_pegs(table.assign(**columns), channel, crs)
+        pegs = place_pegs(table.assign(**columns), channel, crs_used)
         pegs["swim"] = swims(pegs, channel, places=survey.places)
         cautions = peg_cautions(pegs, survey.places)
         pegs["blocked"] = [

@@ -93,7 +93,7 @@ def beside(before: gpd.GeoDataFrame, after: gpd.GeoDataFrame) -> pd.DataFrame:
     one, other = (
         pd.DataFrame(table[keys + COLUMNS]).set_index(keys) for table in (before, after)
     )
-    joined = one.join(other, lsuffix="_before", rsuffix="_after").reset_index()
+    joined = one.add_suffix("_before").join(other.add_suffix("_after")).reset_index()
     joined["change"] = joined["score_after"] - joined["score_before"]
     return joined.sort_values("change", ascending=False, kind="stable")
 

@@ -215,6 +215,15 @@ def _add_map(commands: Commands) -> None:
         default="members",
         help="the committee's holds notes, returns and spawning places",
     )
+    parser.add_argument(
+        "--tiles",
+        metavar="URL",
+        help="a background from the network, off until switched on: https with "
+        "{z}, {x} and {y}",
+    )
+    parser.add_argument(
+        "--tiles-credit", default="", metavar="TEXT", help="whose background it is"
+    )
 
 
 def _add_export(commands: Commands) -> None:

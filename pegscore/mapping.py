@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Literal
 
 import pandas as pd
 
 from layers.pipeline import quiet
-from layers.structure import find_structure
 from pegscore.board import board_of
 from pegscore.catch_words import catch_sentences
 from pegscore.cautions import GENERAL_CAUTIONS
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     import geopandas as gpd
 
-    from layers.structure import Structure
+    from pegscore.pages.tiles import Tiles
     from pegscore.workflow import Run
 
 Edition = Literal["members", "committee"]
@@ -40,18 +40,20 @@ def map_run(
     edition: Edition = "members",
     ranked: gpd.GeoDataFrame | None = None,
     method: str = "float",
+    tiles: Tiles | None = None,
     progress: Callable[[str], None] = quiet,
 ) -> Path:
     """Score every species at every built level and write the map as one file.
 
     ``ranked`` is a ranking of every species at some of the levels that the caller
     has already made, under no conditions but the level; it is not made again.
-    ``method`` is how the run's swims are fished.
+    ``method`` is how the run's swims are fished, ``tiles`` a background from the
+    network.
     """
     ranking = rank_levels(run, ranked=ranked, progress=progress)
     progress("drawing the map, with each peg's run line")
     content = map_content(run, ranking, edition=edition, method=method)
-    return write_map(content, path)
+    return write_map(replace(content, tiles=tiles), path)
 
 
 def rank_levels(
@@ -100,7 +102,7 @@ def map_content(
         hazards=run.survey.places,
         level_cautions=level_cautions(run.survey, run.stack.levels_m),
         verdicts={key: season_text(kind, season) for key, kind in run.species.items()},
-        structures={m: _structure(run, m) for m in run.stack.levels_m},
+        structures={m: run.structure(m) for m in run.stack.levels_m},
         runs={m: _run_lines(run, m, method) for m in run.stack.levels_m},
         returns={} if members else _catches(run),
         board=None if members else board_of(run, method=method),
@@ -127,11 +129,6 @@ def _sentences(run: Run, *, members: bool) -> dict[str, tuple[str, ...]]:
         peg: tuple(c.text for c in cautions if c.members or not members)
         for peg, cautions in run.cautions.items()
     }
-
-
-def _structure(run: Run, level_m: float) -> Structure:
-    places = run.survey.places
-    return find_structure(run.stack, run.channel, level_m=level_m, places=places)
 
 
 def _run_lines(run: Run, level_m: float, method: str) -> dict[str, dict[str, Any]]:

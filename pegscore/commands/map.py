@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from pegscore import screen
 from pegscore.mapping import map_run
 from pegscore.methods import find_method
+from pegscore.pages.tiles import Tiles
 from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ def run(options: Namespace) -> int:
     """Write the map as one file."""
     progress = screen.ProgressLines(silent=options.quiet)
     find_method(options.method)
+    tiles = _tiles(options)
     opened = open_run(
         options.survey,
         cell_m=options.cell,
@@ -33,6 +35,7 @@ def run(options: Namespace) -> int:
         options.out or opened.out / FILES[edition],
         edition=edition,
         method=options.method,
+        tiles=tiles,
         progress=progress,
     )
     progress("done")
@@ -44,3 +47,10 @@ def run(options: Namespace) -> int:
     if edition == "committee":
         screen.show("It holds notes, returns and spawning places: not for passing on.")
     return screen.DONE
+
+
+def _tiles(options: Namespace) -> Tiles | None:
+    """Refuse a useless address before the minutes that a map may take."""
+    if options.tiles is None:
+        return None
+    return Tiles(address=options.tiles, credit=options.tiles_credit)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from layers.stack import Stack
     from layers.structure import Structure
     from pegscore.board import Board
+    from pegscore.pages.tiles import Tiles
 
 RANKING_COLUMNS = (*FIRST_COLUMNS, "depth_m", "speed_m_s")
 """What the map needs of a ranking; ``suit_*`` and ``*_share`` are shown if given."""
@@ -76,6 +77,8 @@ class MapContent:
         By built level and peg, what ``pegscore.swim.panel_record`` tells.
     returns : mapping of str to tuple of str
         Sentences by peg on what was caught there: the committee's alone.
+    tiles : Tiles, optional
+        A background from the network, off until it is switched on.
     board : Board, optional
         The planning board: the committee's alone.
     edition : {"members", "committee"}
@@ -108,6 +111,7 @@ class MapContent:
     structures: Mapping[float, Structure] = field(default_factory=dict)
     runs: Mapping[float, Mapping[str, Mapping[str, Any]]] = field(default_factory=dict)
     returns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    tiles: Tiles | None = None
     board: Board | None = None
     edition: Literal["members", "committee"] = "members"
 

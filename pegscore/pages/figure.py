@@ -61,6 +61,9 @@ class LateScript(Verbatim):
 class OfflineFigure(Figure):
     """A figure that renders into one file which needs no network.
 
+    ``pictures_from`` is the one origin that pictures may come from besides the file
+    itself; by default there is none.
+
     Header elements may be links that ``VENDORED`` knows, ``Script`` and
     ``Style``; what is drawn goes to ``html`` and ``script`` as in any figure.
 
@@ -70,8 +73,9 @@ class OfflineFigure(Figure):
         At rendering, if a link is not vendored or an element reaches outside.
     """
 
-    def __init__(self, *, title: str) -> None:
+    def __init__(self, *, title: str, pictures_from: str = "") -> None:
         super().__init__(title=title)
+        self.pictures_from = pictures_from
         self.header._children.clear()  # noqa: SLF001 - branca's own meta line
 
     def render(self, **kwargs: object) -> str:
@@ -86,7 +90,12 @@ class OfflineFigure(Figure):
                 "<!DOCTYPE html>",
                 '<html lang="en">',
                 "<head>",
-                _head(escape(str(self.title)), styles, [*scripts, last]),
+                _head(
+                    escape(str(self.title)),
+                    _policy(styles, [*scripts, last], self.pictures_from),
+                    styles,
+                    scripts,
+                ),
                 "</head>",
                 "<body>",
                 body,
@@ -199,8 +208,7 @@ class _LinkFinder(HTMLParser):
                 self.found.append(f"<{tag} {name}>")
 
 
-def _head(title: str, styles: list[str], scripts: list[str]) -> str:
-    policy = _policy(styles, scripts)
+def _head(title: str, policy: str, styles: list[str], scripts: list[str]) -> str:
     lines = [
         '<meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
@@ -211,17 +219,17 @@ def _head(title: str, styles: list[str], scripts: list[str]) -> str:
         f"<title>{title}</title>",
     ]
     lines += [f"<style>{text}</style>" for text in styles]
-    lines += [f"<script>{text}</script>" for text in scripts[:-1]]
+    lines += [f"<script>{text}</script>" for text in scripts]
     return "\n".join(lines)
 
 
-def _policy(styles: list[str], scripts: list[str]) -> str:
+def _policy(styles: list[str], scripts: list[str], pictures_from: str) -> str:
     return "; ".join(
         [
             "default-src 'none'",
             "script-src " + " ".join(_hash(text) for text in scripts),
             "style-src " + " ".join(_hash(text) for text in styles),
-            "img-src data:",
+            f"img-src data: {pictures_from}".strip(),
             "connect-src 'none'",
             "base-uri 'none'",
             "form-action 'none'",

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 SCRIPTS = (
     *("words", "scores", "levels", "shapes", "charts", "list", "runs", "panel"),
-    *("water", "key", "lines", "map", "marks", "look", "here", "start"),
+    *("water", "key", "lines", "map", "marks", "look", "here", "tiles", "start"),
 )
 """Our script, in the order its parts are joined."""
 
@@ -66,7 +66,9 @@ def write_map(content: MapContent, path: Path) -> Path:
 def page_of(content: MapContent) -> str:
     """Return the whole page as text."""
     data = payload_of(content)
-    figure = OfflineFigure(title=f"{plain(content.river_name)}: pegs")
+    pictures = "" if content.tiles is None else content.tiles.origin
+    title = f"{plain(content.river_name)}: pegs"
+    figure = OfflineFigure(title=title, pictures_from=pictures)
     figure.header.add_child(Script(LIVE), name="live")
     figure.add_child(RiverMap(location=data["pegs"][0]["at"] if data["pegs"] else None))
     board = data["board"] is not None

@@ -20,6 +20,7 @@ function setUpChoices() {
     showUnits();
   });
   setUpLook();
+  setUpTiles();
   window.addEventListener("beforeprint", readyForPaper);
   window.matchMedia("print").addEventListener("change", (event) => { if (event.matches) readyForPaper(); });
 }
@@ -140,7 +141,9 @@ function fillAbout() {
   const lines = [
     "A score says how well the water that can be fished from a peg suits a fish, from 0 (not at all) to 1 (in every way). It is not a promise of a catch.",
     "The thick line is the 80 % interval: in four cases out of five the score of the true water should lie in it. Where two lines overlap, do not read much into the order.",
-    "Nothing here needs a signal, and nothing is sent anywhere.",
+    data.tiles
+      ? "Nothing but the background pictures needs a signal; while they are off, nothing is asked for and nothing sent."
+      : "Nothing here needs a signal, and nothing is sent anywhere.",
   ];
   for (const text of lines.concat(data.notes)) about.append(make("p", {}, foreign(text)));
 }

@@ -17,6 +17,7 @@ from pegscore.pages.scores import scores_of, species_of
 from pegscore.pages.shapes import WGS84, shapes_of
 from pegscore.pages.structures import structures_payload
 from pegscore.pages.text import number, pair, plain
+from pegscore.pages.tiles import tiles_payload
 
 if TYPE_CHECKING:
     from pegscore.pages.content import MapContent
@@ -44,6 +45,7 @@ def payload_of(content: MapContent) -> dict[str, Any]:
         "structures": structures_payload(content, levels),
         "structureWords": STRUCTURE_WORDS,
         "runs": runs_payload(content, levels),
+        "tiles": tiles_payload(content.tiles),
         "board": board_payload(content, levels),
         "bands": [[c, palette.ink_on(c)] for c in palette.SCORE],
         "cautions": [plain(text) for text in content.general_cautions],

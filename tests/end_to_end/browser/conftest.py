@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import importlib.util
+import re
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -32,6 +34,9 @@ HOSTILE = (
     "\u202eevil\u202c \u2066mixed",
     "<!--<script>",
     "{% for x in y %}",
+    "\x00 \x07 \x1b[31m \x01 \x7f \x85",
+    "javascript:alert(1)//https://example.invalid/?q=<svg onload=alert(1)>",
+    "\u200f\u202d\u2067\u0301\ufeff\ufffe",
 )
 
 
@@ -86,7 +91,17 @@ def hostile_map(world, tmp_path_factory):
     def say(text: str) -> str:
         return f"{text} {HOSTILE[next(count) % len(HOSTILE)]}"
 
-    content = world(say=say, edition="committee")
+    plain = world(say=say, edition="committee")
+    ranking = plain.ranking.rename(columns={"suit_speed": say("suit_speed")})
+    hazards = plain.hazards.assign(kind=[say("old_mill") for _ in range(4)])
+    content = replace(
+        plain,
+        ranking=ranking.assign(basis=say("preference"), limiting=say("pace")),
+        hazards=hazards,
+        survey_date=say("2026-06-20"),
+        level_cautions={0.6: say("Above all that was measured.")},
+        returns={peg: (say("12 visits"),) for peg in plain.pegs.index},
+    )
     return write_map(content, tmp_path_factory.mktemp("hostile") / "map.html")
 
 
@@ -113,7 +128,7 @@ def visit(browser):
             log.reached.append(route.request.url)
             route.abort()
 
-        page.route("http*://**", cut)
+        page.route(re.compile("^https?:"), cut)
         page.goto(path.as_uri())
         return page, log
 

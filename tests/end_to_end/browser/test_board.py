@@ -7,6 +7,7 @@ import math
 
 import pytest
 
+from pegscore.layout_file import read_layout
 from pegscore.pages.map import page_of, write_map
 
 DESK, PHONE = (1440, 900), (390, 844)
@@ -183,14 +184,13 @@ def test_a_finger_drags_too(opened):
 
 
 def test_the_download_is_a_layout_that_reads_back(opened, content, tmp_path):
-    layouts = pytest.importorskip("pegscore.layout_file")
     page, _ = opened()
     drag(page, 2, (50, 0))
     with page.expect_download() as caught:
         page.get_by_role("button", name="Download the layout").click()
     path = tmp_path / "layout.geojson"
     caught.value.save_as(path)
-    drawn = layouts.read_layout(path, content.crs)
+    drawn = read_layout(path, content.crs)
     assert drawn.spacing_m == 15.0
     assert list(drawn.pegs["peg"]) == list(content.pegs.index)
     held = json.loads(path.read_text(encoding="utf-8"))["features"]

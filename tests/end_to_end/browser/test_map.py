@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from pegscore.pages.map import write_map
+from pegscore.pages.tiles import Tiles
 
 DESK, PHONE = (1440, 900), (390, 844)
 
@@ -319,3 +320,21 @@ def test_a_peg_of_the_list_is_shown_from_nearer_where_marks_lie_close(
     assert page.evaluate("riverMap.getZoom()") == before + 1.5
     assert page.locator(".mark.chosen").is_visible()
     assert log.words == []
+
+
+def test_background_pictures_are_fetched_only_once_switched_on(visit, world, tmp_path):
+    tiles = Tiles(address="https://tiles.invalid/{z}/{x}/{y}.png", credit="<b>Us</b>")
+    page, log = visit(write_map(world(tiles=tiles), tmp_path / "map.html"))
+    choose_everything(page)
+    assert log.reached == []
+    assert "tiles.invalid then learns" in page.locator("#choices").inner_text()
+    assert "<b>Us</b>" in page.locator("#choices").inner_text()
+    page.get_by_label("On", exact=True).check(force=True)
+    page.wait_for_timeout(200)
+    assert log.reached
+    assert all(url.startswith("https://tiles.invalid/") for url in log.reached)
+    page.get_by_label("Off", exact=True).check(force=True)
+    assert page.locator(".leaflet-tiles-pane img").count() == 0
+    before = len(log.reached)
+    page.evaluate("void riverMap.zoomOut(1, { animate: false })")
+    assert len(log.reached) == before

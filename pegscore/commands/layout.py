@@ -161,7 +161,8 @@ def _proof(plan: Plan) -> str:
     found = plan.chosen
     told = f"Plan's value {found.value:.3f} (sum of scores), by {found.method}: "
     if found.gap == 0:
-        return f"{told}proven to be the best, optimality gap 0."
+        among = "" if plan.table["section"].isna().all() else " of the most even plans"
+        return f"{told}proven to be the best{among}, optimality gap 0."
     return f"{told}optimality gap {100 * found.gap:.3f} %; a better plan may exist."
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from pegscore.baits import read_baits
 from pegscore.errors import PegError
 from pegscore.float_guide import read_float_guide
+from pegscore.peg_names import read_renamed
 from pegscore.species import read_species
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
     from layers.problems import ProblemList
 
-READERS = (read_species, read_baits, read_float_guide)
+READERS = (read_species, read_baits, read_float_guide, read_renamed)
 
 
 def check_club_files(folder: Path, problems: ProblemList) -> None:
@@ -23,8 +24,8 @@ def check_club_files(folder: Path, problems: ProblemList) -> None:
     Parameters
     ----------
     folder : Path
-        A survey folder; ``species/*.toml``, ``baits.toml`` and ``float_guide.toml``
-        are read where they are there.
+        A survey folder; ``species/*.toml``, ``baits.toml``, ``float_guide.toml`` and
+        ``peg_names.toml`` are read where they are there.
     problems : ProblemList
         Each fault is added as a refusal with its file.
     """

@@ -9,9 +9,8 @@ import pandas as pd
 
 from pegscore import screen
 from pegscore.catches import peg_effort, tellable
-from pegscore.errors import ReturnsRefused
 from pegscore.exploring import VISIT_H, untaught_sd, visit_information
-from pegscore.returns import read_visits
+from pegscore.run_visits import run_visits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -86,10 +85,7 @@ def show_exploring(
     ReturnsRefused
         If the survey has no returns: then every peg is as little known as another.
     """
-    if run.survey.returns is None:
-        message = "without returns every peg is equally unknown; add returns.csv first"
-        raise ReturnsRefused(message)
-    visits = read_visits(run.survey.returns, pegs=[str(peg) for peg in run.pegs.index])
+    visits = run_visits(run)
     tables = {
         name: exploring_table(ranking, visits, name).head(wishes.top or TOP)
         for name in names

@@ -15,7 +15,7 @@ from pegscore.conditions import Conditions
 from pegscore.levels import level_cautions
 from pegscore.pages.content import MapContent
 from pegscore.pages.map import write_map
-from pegscore.returns import read_visits
+from pegscore.run_visits import run_visits
 from pegscore.seasons import season_text
 from pegscore.survey_days import survey_date
 from pegscore.swim import SwimWishes, panel_record, swim_sheet
@@ -144,6 +144,6 @@ def _run_lines(run: Run, level_m: float, method: str) -> dict[str, dict[str, Any
 def _catches(run: Run) -> dict[str, tuple[str, ...]]:
     if run.survey.returns is None:
         return {}
-    visits = read_visits(run.survey.returns, pegs=run.pegs.index)
+    visits = run_visits(run)
     titles = {key: kind.title for key, kind in run.species.items()}
     return catch_sentences(visits, titles)

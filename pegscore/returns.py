@@ -41,6 +41,8 @@ DAYS_A_YEAR = 365.25
 NEEDED = ("visit", "date", "peg", "hours", "species", "count")
 TEXTS = ("angler", "method", "bait", "target")
 NUMBERS = ("level_m", "water_c")
+DAY_WORDS = {"level_m": "level", "water_c": "water temperature"}
+"""What is one for the whole river on a day."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +52,8 @@ class Visits:
     ``table`` has one row a visit (index the visit's key): ``date``, ``season`` (the
     year in which the angling year began), ``peg``, ``hours``, the texts ``angler``,
     ``method``, ``bait``, ``target`` in lower case (``""`` where not told), ``level_m``
-    and ``water_c`` (``NaN`` where not told). ``counts`` has the same rows and a column
+    and ``water_c`` (the day's median where a visit does not tell it but others of that
+    day do, else ``NaN``). ``counts`` has the same rows and a column
     a species; a species that a visit does not name was not caught: 0. ``notes`` say
     what was left out, and why.
     """
@@ -127,7 +130,7 @@ def read_visits(
     if pegs is not None:
         known = rows["peg"].isin([str(peg) for peg in pegs])
         rows = _kept(rows, known, notes, "visits to no known peg")
-    table, counts = _table(rows), _counts(rows)
+    table, counts = _day_filled(_table(rows), notes), _counts(rows)
     once = ~_handed_in_twice(table, counts)
     if not once.all():
         notes.append(f"{(~once).sum()} visits handed in twice were counted once")
@@ -191,6 +194,23 @@ def _table(rows: pd.DataFrame) -> pd.DataFrame:
         table[name] = _plain(first[name]) if name in first else ""
     for name in NUMBERS:
         table[name] = first[name].astype(float) if name in first else np.nan
+    return table
+
+
+def _day_filled(table: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
+    """Give a visit without level or temperature what others told of the same day.
+
+    The median of the day's visits that tell it: one river, one board.
+    """
+    for name, word in DAY_WORDS.items():
+        missing = table[name].isna()
+        told = table.groupby("date")[name].transform("median")
+        filled = missing & told.notna()
+        table[name] = table[name].fillna(told)
+        if filled.any():
+            notes.append(
+                f"{filled.sum()} visits took their {word} from others of the same day"
+            )
     return table
 
 

@@ -11,13 +11,13 @@ import numpy as np
 from layers.pipeline import quiet
 from layers.raster import replacing
 from pegscore.catches import peg_effort, tellable
-from pegscore.errors import ReturnsRefused
 from pegscore.evaluation import SCHEMES, compare, fit_ranker
 from pegscore.ranker import PegRanker
 from pegscore.ranker_file import RANKER_FILE
 from pegscore.ranking import score_swims
 from pegscore.record import versions
-from pegscore.returns import age_weight, read_visits
+from pegscore.returns import age_weight
+from pegscore.run_visits import run_visits
 from pegscore.screen import plain
 from pegscore.trained import Trained, keep
 from pegscore.water_table import FEATURES, water_table
@@ -100,10 +100,7 @@ def train_run(
     ReturnsRefused
         If the survey has no returns.
     """
-    if run.survey.returns is None:
-        message = "the survey has no returns to learn from; add returns.csv"
-        raise ReturnsRefused(message)
-    visits = read_visits(run.survey.returns, pegs=run.pegs.index)
+    visits = run_visits(run)
     for note in visits.notes:
         progress(note)
     outcomes = {}

@@ -193,9 +193,9 @@ def _returns(run: Run) -> pd.DataFrame | None:
     if run.survey.returns is None:
         return None
     from pegscore.catches import catch_rates  # noqa: PLC0415 - loads scipy.stats
-    from pegscore.returns import read_visits  # noqa: PLC0415
+    from pegscore.run_visits import run_visits  # noqa: PLC0415
 
-    visits = read_visits(run.survey.returns, pegs=[str(p) for p in run.pegs.index])
+    visits = run_visits(run)
     tables = [
         catch_rates(visits, name).dropna(subset="per_hour").assign(species=name)
         for name in run.species

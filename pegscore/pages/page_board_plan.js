@@ -34,7 +34,7 @@ function faces(one, other) {
 // The plan opens with the present pegs, each where it is, scored at its nearest place.
 function presentPlan() {
   const seats = spotsOf(data.board.seats);
-  return data.pegs.map((peg, i) => ({ name: peg.name, place: nearestPlace(seats[i], peg.bank.charAt(0)), seat: seats[i] }));
+  return data.pegs.map((peg, i) => ({ name: peg.name, place: nearestPlace(seats[i], peg.bank.charAt(0)), seat: seats[i], closed: !peg.open }));
 }
 
 function nearestPlace(spot, bank) {
@@ -103,6 +103,7 @@ function faultsOf(peg) {
   const faults = [];
   const excluded = data.board.words[data.board.excluded[peg.place]];
   if (excluded) faults.push(excluded);
+  if (peg.closed && peg.seat) faults.push("closed by the club");
   const { up, down } = neighboursOf(peg);
   for (const near of [up, down]) {
     if (near && near.away < plan.spacing - 0.001) faults.push("only " + near.away.toFixed(1) + " m from " + near.peg.name);

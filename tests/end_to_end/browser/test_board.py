@@ -7,6 +7,7 @@ import math
 
 import pytest
 
+from pegscore.cli import main
 from pegscore.layout_file import read_layout
 from pegscore.pages.map import page_of, write_map
 
@@ -123,6 +124,12 @@ def test_a_peg_too_near_another_or_where_none_may_be_is_said_to_break_a_rule(ope
         page.keyboard.press("ArrowRight")
     assert "Not allowed: steep bank" in page.locator("#board-peg").inner_text()
     assert handle(page, 2).get_attribute("class").count("faulty") == 1
+
+
+def test_a_peg_closed_by_the_club_is_said_to_be(opened):
+    page, _ = opened()
+    handle(page, 7).click()  # peg 8 of the test's river is closed
+    assert "Not allowed: closed by the club" in page.locator("#board-peg").inner_text()
 
 
 def test_the_keys_move_undo_redo_and_remove(opened):
@@ -270,4 +277,27 @@ def test_a_drag_step_among_3000_places_takes_less_than_50_ms(
     assert len(spent) > 30
     # the median: single steps wait for whatever else the machine does
     assert spent[len(spent) // 2] < 50
+    assert log.words == []
+
+
+def test_what_was_dragged_is_checked_by_the_layout_command(
+    visit, write_survey, tmp_path, capsys
+):
+    folder = write_survey(tmp_path / "river")
+    common = [str(folder), "--cell", "2", "--quiet"]
+    assert main(["map", *common, "--for", "committee"]) == 0
+    page, log = visit(folder / "out" / "map-committee.html")
+    page.get_by_role("button", name="Open the board").click()
+    page.locator("#board-spacing").fill("12")
+    drag(page, 3, (25, 0))
+    with page.expect_download() as caught:
+        page.get_by_role("button", name="Download the layout").click()
+    caught.value.save_as(tmp_path / "drawn.geojson")
+    told = page.locator("#board-sum").inner_text()
+    capsys.readouterr()
+    drawn = ["--from", str(tmp_path / "drawn.geojson"), "--species", "chub"]
+    ended = main(["layout", *common, *drawn, "--no-across", "--json"])
+    answer = json.loads(capsys.readouterr().out)
+    assert len(answer["layout"]) == int(told.split()[0])
+    assert ended in (0, 1)
     assert log.words == []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 
 import pytest
 
@@ -287,17 +288,30 @@ def test_what_was_dragged_is_checked_by_the_layout_command(
     common = [str(folder), "--cell", "2", "--quiet"]
     assert main(["map", *common, "--for", "committee"]) == 0
     page, log = visit(folder / "out" / "map-committee.html")
+    page.select_option("#species", label="Chub")
     page.get_by_role("button", name="Open the board").click()
-    page.locator("#board-spacing").fill("12")
-    drag(page, 3, (25, 0))
+    page.locator("#board-spacing").fill("15")
+    drag(page, 3, (40, 0))
+    saved = planned(page)
     with page.expect_download() as caught:
         page.get_by_role("button", name="Download the layout").click()
     caught.value.save_as(tmp_path / "drawn.geojson")
-    told = page.locator("#board-sum").inner_text()
+    told = {
+        row.locator("bdi").inner_text(): row.locator("small").inner_text()
+        for row in page.locator(".plan-row").all()
+    }
     capsys.readouterr()
     drawn = ["--from", str(tmp_path / "drawn.geojson"), "--species", "chub"]
-    ended = main(["layout", *common, *drawn, "--no-across", "--json"])
+    main(["layout", *common, *drawn, "--no-across", "--json"])
     answer = json.loads(capsys.readouterr().out)
-    assert len(answer["layout"]) == int(told.split()[0])
-    assert ended in (0, 1)
+    checked = {row["peg"]: row for row in answer["pegs"]}
+    assert set(checked) == set(saved) == set(told)
+    for peg, row in checked.items():
+        # the board scores the place within a metre, in steps of 0.005
+        drawn_score = saved[peg]["properties"]["score"]
+        assert row["score"] == pytest.approx(drawn_score, abs=0.05)
+    near = {peg for peg, words in told.items() if "only" in words}
+    assert near  # peg 4 was dragged towards its neighbour
+    pairs = [re.match(r"pegs (\w+) and (\w+): ", text) for text in answer["breaks"]]
+    assert {peg for pair in pairs for peg in pair.groups()} == near
     assert log.words == []

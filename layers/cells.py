@@ -32,6 +32,24 @@ EARLIEST_YEAR, LATEST_YEAR = 1800, 2200
 """A year beyond these is a slip of the pen: our own choice."""
 
 
+INVISIBLE = "\u200b\u2060\ufeff"
+"""Characters without a breadth that copying brings along."""
+
+DAY_NUMBER = re.compile(r"\d{5}(\.\d+)?")
+"""How a spreadsheet keeps a day between 1927 and 2173: days since 1900."""
+
+
+def trimmed(text: str) -> str:
+    """Return a cell without blanks and invisible characters at its ends.
+
+    Examples
+    --------
+    >>> trimmed("\u200b depth_m\u00a0")
+    'depth_m'
+    """
+    return text.strip().strip(INVISIBLE).strip()
+
+
 def text_of(value: object) -> str:
     """Return a spreadsheet's or vector file's value as the text of a CSV cell.
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import shapely
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
-from layers.placement import scale_at
+from layers.channel_checks import check_scale, check_together
 from layers.problems import nearest_name
 from layers.shapes import into_crs, read_shapes, repaired
 
@@ -24,20 +24,8 @@ PARTS = ("centreline", "water")
 
 OTHER_WORDS = {"centerline": "centreline", "axis": "centreline", "river": "water"}
 
-LEAVES_M = 1.0
-"""A centreline this far outside the water has left it."""
-
-LEAVES_WARN, LEAVES_REFUSE = 0.05, 0.3
-"""Shares of the centreline outside the water that are warned of and refused."""
-
-SHORTEST_M = 20.0
-"""A centreline below this is no stretch of river."""
-
 CRUMB = 0.01
 """Loose pieces of water below this share of the whole are left out."""
-
-DISTORTS = 0.01
-"""A projection whose scale is off by more than this is refused."""
 
 
 class ChannelRead(NamedTuple):
@@ -65,9 +53,9 @@ def read_channel(path: Path, crs: CRS | None, problems: ProblemList) -> ChannelR
     if crs is None:
         return ChannelRead(None, None)
     if water is not None:
-        _check_scale(water, crs, problems)
+        check_scale(water, crs, problems)
         if centreline is not None:
-            _check_together(centreline, water, path.name, problems)
+            check_together(centreline, water, path.name, problems)
     return ChannelRead(centreline, water)
 
 
@@ -121,8 +109,8 @@ def _centreline(
         )
         return None
     line = found.iloc[0]
-    if isinstance(line, MultiLineString) and len(line.geoms) == 1:
-        line = line.geoms[0]
+    if isinstance(line, MultiLineString):
+        line = shapely.line_merge(line, directed=True)
     row = int(found.index[min(1, len(found) - 1)])
     return _one_line(line, len(found), file, problems, row=row)
 
@@ -145,6 +133,15 @@ def _one_line(
             file,
             "the centreline crosses itself",
             "redraw it without the loop",
+            row=row,
+        )
+        return None
+    if line.is_closed:
+        problems.refuse(
+            "centreline-closed",
+            file,
+            "the centreline is a closed ring: it has neither an upper nor a lower end",
+            "draw it from the upper to the lower end of the stretch",
             row=row,
         )
         return None
@@ -192,43 +189,16 @@ def _one_polygon(
             "join them into one polygon, with islands as holes",
         )
         return None
+    if len(polygons) > 1:
+        _warn_of_crumbs(len(polygons) - 1, lost, file, problems)
     return largest
 
 
-def _check_scale(water: Polygon, crs: CRS, problems: ProblemList) -> None:
-    centre = water.centroid
-    scale = scale_at(centre.x, centre.y, crs)
-    if abs(scale - 1) > DISTORTS:
-        problems.refuse(
-            "crs-distorts",
-            "river.toml",
-            f"in this CRS a metre at the river is drawn as {scale:.3f} m, so that "
-            "widths and distances would be wrong",
-            "use the CRS of your country's grid or the UTM zone of the river",
-            column="river.crs",
-            value=crs.to_string(),
-        )
-
-
-def _check_together(
-    centreline: LineString, water: Polygon, file: str, problems: ProblemList
-) -> None:
-    if centreline.length < SHORTEST_M:
-        problems.refuse(
-            "centreline-short",
-            file,
-            f"the centreline is {centreline.length:.3g} m long",
-            "draw it along the whole stretch, and check the CRS",
-        )
-        return
-    with_islands = Polygon(water.exterior).buffer(LEAVES_M)
-    outside = centreline.difference(with_islands).length / centreline.length
-    if outside <= LEAVES_WARN:
-        return
-    note = problems.refuse if outside > LEAVES_REFUSE else problems.warn
-    note(
-        "centreline-leaves-water",
+def _warn_of_crumbs(loose: int, lost: float, file: str, problems: ProblemList) -> None:
+    problems.warn(
+        "water-crumbs",
         file,
-        f"{outside:.0%} of the centreline lies outside the water",
-        "draw it within the water from the upper to the lower end",
+        f"{loose} loose piece{'s' * (loose > 1)} of water, {lost:.2%} of the whole, "
+        "left out",
+        "delete what is no part of the river",
     )

@@ -112,23 +112,47 @@ def find_files(path: Path, problems: ProblemList) -> Folder:
 
 
 def _listed(path: Path) -> list[Path]:
+    """Return what looks like a file: links and folders called as one too."""
     return sorted(
         one
         for one in path.iterdir()
-        if one.is_file() and not one.name.startswith((".", "~$"))
+        if (one.is_file() or one.is_symlink() or _is_called_as_a_file(one))
+        and not one.name.startswith((".", "~$"))
     )
+
+
+def _is_called_as_a_file(path: Path) -> bool:
+    kinds = (*tables.SUFFIXES, *shapes.SUFFIXES, ".toml")
+    return _stem_of(path) in (*STEMS, "river") and path.suffix.lower() in kinds
 
 
 def _is_inside(file: Path, folder: Path, problems: ProblemList) -> bool:
-    if file.resolve().is_relative_to(folder.resolve()):
-        return True
-    problems.refuse(
-        "outside-folder",
-        file.name,
-        "the file is a link to a place outside the survey folder",
-        "copy the file itself into the folder",
-    )
+    """Say whether a file is one and lies in the folder, refusing what is not."""
+    name = file.relative_to(folder).as_posix()
+    if _is_link_outside(file, folder):
+        what = "the file is a link to a place outside the survey folder"
+    elif file.is_file() or (file.is_symlink() and file.is_dir()):
+        return file.is_file()
+    elif file.is_symlink():
+        what = "the file is a link that leads nowhere"
+    else:
+        problems.refuse(
+            "not-a-file",
+            name,
+            "this is a folder where a file is wanted",
+            "put the file itself there, or give the folder another name",
+        )
+        return False
+    way_out = "copy the file itself into the folder"
+    problems.refuse("outside-folder", name, what, way_out)
     return False
+
+
+def _is_link_outside(file: Path, folder: Path) -> bool:
+    try:
+        return not file.resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):  # a link to itself
+        return False
 
 
 def _stem_of(file: Path) -> str:
@@ -181,6 +205,9 @@ def _refuse_twice(stem: str, good: Sequence[Path], problems: ProblemList) -> Non
 def _find_rasters(path: Path, folder: Folder, problems: ProblemList) -> None:
     home = path / "rasters"
     if not home.is_dir():
+        return
+    if _is_link_outside(home, path):
+        _is_inside(home, path, problems)
         return
     for file in _listed(home):
         if file.suffix.lower() not in (".tif", ".tiff"):

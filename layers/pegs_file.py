@@ -9,6 +9,7 @@ import shapely
 
 from layers.bankside import bank_of
 from layers.placement import place
+from layers.plausible import warn_of_one_place
 from layers.proximity import refuse_far
 
 if TYPE_CHECKING:
@@ -51,6 +52,7 @@ def read_pegs(sheet: Sheet, stretch: Stretch) -> pd.DataFrame | None:
         sound = pegs[~far].dropna(subset=["easting", "northing"])
         _warn_of_wading(sheet, sound, stretch.water)
         _warn_of_banks(sheet, sound, stretch)
+        warn_of_one_place(sheet, sound)
     first = ["peg", "easting", "northing"]
     return pegs[[*first, *(name for name in pegs if name not in first)]]
 

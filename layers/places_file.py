@@ -10,6 +10,7 @@ import shapely
 
 from layers.cells import month_day
 from layers.placement import place
+from layers.plausible import warn_of_breaks
 from layers.river import PLACE_KINDS
 from layers.shapes import attributes, into_crs, repaired
 from layers.sheet import Sheet
@@ -31,6 +32,7 @@ def read_place_shapes(
     """Return places drawn as features, in the survey's CRS."""
     table = Table(cells=attributes(shapes), comma_decimals=False)
     sheet = Sheet("places", file, table, problems)
+    warn_of_breaks(sheet)
     if stretch.crs is not None:
         shapes = into_crs(shapes, stretch.crs)
     return _read(sheet, repaired(shapes.geometry, file, problems), stretch)

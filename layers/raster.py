@@ -250,7 +250,7 @@ def transform_of(grid: Grid) -> Affine:
 @contextmanager
 def _opened(path: Path) -> Iterator[rasterio.DatasetReader]:
     try:
-        with rasterio.open(path) as tif:
+        with rasterio.open(path, driver="GTiff") as tif:
             yield tif
     except RasterioError as error:
         message = (

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 STEEPEST = 0.05
 """A mean water-surface slope above this is a torrent: probably per cent."""
 
+LONGEST_NAME = 120
+"""Letters of a stretch's name that fit above a map."""
+
 FIRST_NORTH, FIRST_SOUTH = 32600, 32700
 """EPSG's WGS 84 / UTM zones are these plus the zone's number."""
 
@@ -40,7 +43,7 @@ def read_river(path: Path, problems: ProblemList) -> RiverRead:
         return RiverRead(None, None)
     _report_sections(values, problems)
     head = Section("river", values.get("river"), problems)
-    name = head.text("name", 'write name = "..." under [river]')
+    name = _name(head)
     gauge_part = Section("gauge", values.get("gauge"), problems)
     crs = _crs(head, gauge_part)
     gauge = _gauge(gauge_part, crs)
@@ -52,6 +55,16 @@ def read_river(path: Path, problems: ProblemList) -> RiverRead:
     return RiverRead(river, crs)
 
 
+def _name(head: Section) -> str | None:
+    """Return the stretch's name: one line that fits on a map."""
+    name = head.text("name", 'write name = "..." under [river]')
+    if name is None or (name.isprintable() and len(name) <= LONGEST_NAME):
+        return name
+    what = f"the name is no one line of up to {LONGEST_NAME} letters"
+    head.refuse("name-range", "name", what, "write the name as maps should show it")
+    return None
+
+
 def _toml(path: Path, problems: ProblemList) -> dict[str, Any] | None:
     try:
         return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
@@ -59,6 +72,8 @@ def _toml(path: Path, problems: ProblemList) -> dict[str, Any] | None:
         what = f"the file is not UTF-8 text (byte {error.start + 1})"
     except tomllib.TOMLDecodeError as error:
         what = f"the file is not valid TOML ({error})"
+    except RecursionError:
+        what = "the file is not valid TOML (brackets within brackets without end)"
     problems.refuse(
         "unreadable",
         FILE,

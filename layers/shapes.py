@@ -8,10 +8,12 @@ must be of its kind, so that none can point at other files.
 from __future__ import annotations
 
 import codecs
+import re
 import warnings
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pyogrio
 import shapely
@@ -53,6 +55,11 @@ KML_ONLY = (
     *("extrude", "visibility", "draworder", "icon", "snippet"),
 )
 """Columns that the KML reader makes up for every file."""
+
+FIRST_ELEMENT = re.compile(
+    rb"(?:\xef\xbb\xbf)?\s*(?:<\?xml[^>]*\?>)?\s*(?:<!--.*?-->\s*)*<kml[\s>]", re.DOTALL
+)
+"""How a KML begins: a declaration, remarks, and the element ``kml``."""
 
 LOOK_BYTES = 4096
 MOST_LONGITUDE, MOST_LATITUDE = 180.0, 90.0
@@ -129,7 +136,10 @@ def _is_of_its_kind(path: Path, problems: ProblemList) -> bool:
 
 
 def _is_plain_kml(data: bytes) -> bool:
-    return b"<kml" in data and b"NetworkLink" not in data and b"<!ENTITY" not in data
+    """Say whether the outermost element is ``kml`` and nothing points elsewhere."""
+    root = FIRST_ELEMENT.match(data)
+    foreign = (b"NetworkLink", b"<!ENTITY", b"<!DOCTYPE", b"SrcDataSource")
+    return root is not None and not any(word in data for word in foreign)
 
 
 def _all_layers(path: Path) -> gpd.GeoDataFrame:
@@ -170,7 +180,24 @@ def _usable(
         )
         return None
     frame = frame.set_geometry(shapely.force_2d(frame.geometry.to_numpy()))
+    if _has_endless(frame, path.name, problems):
+        return None
     return _with_crs(frame, path, problems)
+
+
+def _has_endless(frame: gpd.GeoDataFrame, file: str, problems: ProblemList) -> bool:
+    """Refuse features with coordinates that are no finite numbers."""
+    points, at = shapely.get_coordinates(frame.geometry.to_numpy(), return_index=True)
+    wrong = np.unique(at[~np.isfinite(points).all(axis=1)])
+    for row in frame.index[wrong]:
+        problems.refuse(
+            "not-finite",
+            file,
+            "a coordinate of the feature is no finite number",
+            "draw the feature again, or delete it",
+            row=int(row),
+        )
+    return bool(len(wrong))
 
 
 def _with_crs(

@@ -120,6 +120,11 @@ class Sheet:
         for row in bad.index[bad]:
             self.problems.warn(code, self.file, what, way_out, **self._at(row, column))
 
+    def repeated(self) -> pd.Series:
+        """Say which rows hold in every cell what an earlier row holds."""
+        again: pd.Series = self._cells.duplicated()
+        return again
+
     def _at(self, row: int, column: str) -> dict[str, Any]:
         if not self.has(column):
             return {"row": int(row)}
@@ -205,9 +210,18 @@ class Sheet:
         """Return a column of ISO 8601 dates, ``NaT`` where empty or refused."""
         text = self.text(name)
         values = reading.moments(text)
+        wrong = values.isna() & (text != "")
+        counted = text.str.fullmatch(reading.DAY_NUMBER.pattern)
         self.refuse(
             "not-a-date",
-            values.isna() & (text != ""),
+            wrong & counted,
+            "this is a spreadsheet's day number, not an ISO 8601 date",
+            "format the column as a date, year-month-day, and save it again",
+            column=name,
+        )
+        self.refuse(
+            "not-a-date",
+            wrong & ~counted,
             "this is not an ISO 8601 date",
             "write year-month-day, as 2024-05-03 for the 3rd of May",
             column=name,

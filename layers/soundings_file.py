@@ -10,6 +10,7 @@ import pandas as pd
 from layers.bankside import along_and_across
 from layers.columns import Limit
 from layers.placement import place
+from layers.plausible import warn_of_depths, warn_of_levels, warn_of_repeats
 from layers.proximity import in_water
 from layers.soundings import ALONG_STRETCH, find_spikes
 
@@ -51,6 +52,9 @@ def read_soundings(sheet: Sheet, stretch: Stretch) -> pd.DataFrame | None:
     soundings = pd.concat([placed.here, pd.DataFrame(values), unused], axis="columns")
     kept = soundings[in_water(sheet, placed, stretch.water)]
     _warn_of_odd(sheet, kept, quantity, stretch)
+    warn_of_repeats(sheet)
+    warn_of_depths(sheet, kept, stretch)
+    warn_of_levels(sheet, kept.level_m, stretch)
     return kept
 
 

@@ -15,7 +15,9 @@ from layers.folder import TABLE_STEMS, Folder, find_files
 from layers.pegs_file import read_pegs
 from layers.placement import Stretch
 from layers.places_file import read_place_points, read_place_shapes
+from layers.plausible import warn_of_breaks
 from layers.problems import Problem, ProblemList
+from layers.ready_rasters import check_rasters
 from layers.returns_file import read_returns
 from layers.river import Survey
 from layers.river_file import RiverRead, read_river
@@ -102,6 +104,7 @@ def _read_parts(folder: Folder, problems: ProblemList) -> _Parts:
         names = {stem: path.name for stem, path in folder.files.items()}
         check_direction(parts.tables, parts.stretch, names, problems)
     check_gauge(parts.stretch, problems)
+    check_rasters(folder.rasters, parts.stretch, problems)
     return parts
 
 
@@ -130,7 +133,11 @@ def _sheet(
             if shapes is None
             else points_table(shapes, path.name, stretch.crs, problems)
         )
-    return None if table is None else Sheet(stem, path.name, table, problems)
+    if table is None:
+        return None
+    sheet = Sheet(stem, path.name, table, problems)
+    warn_of_breaks(sheet)
+    return sheet
 
 
 def _read_sheet(sheet: Sheet, parts: _Parts) -> pd.DataFrame | None:
@@ -139,7 +146,7 @@ def _read_sheet(sheet: Sheet, parts: _Parts) -> pd.DataFrame | None:
         "soundings": lambda: read_soundings(sheet, stretch),
         "bed": lambda: read_bed(sheet, stretch),
         "speeds": lambda: read_speeds(sheet, stretch),
-        "flows": lambda: read_flows(sheet),
+        "flows": lambda: read_flows(sheet, stretch),
         "pegs": lambda: read_pegs(sheet, stretch),
         "returns": lambda: read_returns(sheet, parts.tables["pegs"]),
     }

@@ -9,16 +9,14 @@ from __future__ import annotations
 import codecs
 import csv
 import io
-import warnings
-import zipfile
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import openpyxl
 import pandas as pd
-from openpyxl.utils.exceptions import InvalidFileException
 
-from layers.cells import text_of
+from layers.cells import trimmed
+from layers.spreadsheets import sheet_rows
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -28,6 +26,10 @@ if TYPE_CHECKING:
 
 DELIMITERS = ",;\t|"
 """What can stand between cells; in case of a draw the first of them."""
+
+ZIP_START = b"PK\x03\x04"
+SEPARATOR_LINE = re.compile(r"\A\ufeff?sep=.\r?\n", re.IGNORECASE)
+"""A first line by which one spreadsheet program tells itself the separator."""
 
 SUFFIXES = (".csv", ".xlsx")
 """The kinds of table that are read."""
@@ -68,7 +70,7 @@ def read_table(path: Path, problems: ProblemList) -> Table | None:
         )
         return None
     if path.suffix.lower() == ".xlsx":
-        rows, comma_decimals = _sheet_rows(path, problems), True
+        rows, comma_decimals = sheet_rows(path, problems), True
     else:
         rows, comma_decimals = _csv_rows(path, problems)
     cells = None if rows is None else _framed(rows, path.name, problems)
@@ -78,21 +80,55 @@ def read_table(path: Path, problems: ProblemList) -> Table | None:
 def _csv_rows(
     path: Path, problems: ProblemList
 ) -> tuple[list[Sequence[str]] | None, bool]:
-    text = _decoded(path.read_bytes(), path.name, problems)
+    data = path.read_bytes()
+    text = _decoded(data, path.name, problems) if _is_text(data, path, problems) else ""
+    if "\x00" in text:
+        _refuse_nul(text, path.name, problems)
+        return None, False
+    if not text:
+        return (None if problems.refusals else []), False
+    text = SEPARATOR_LINE.sub("", text, count=1)
     delimiter = find_delimiter(text)
     try:
         rows: list[Sequence[str]] = list(
-            csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+            csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
         )
     except csv.Error as error:
-        problems.refuse(
-            "unreadable",
-            path.name,
-            f"the file cannot be read as CSV ({error})",
-            "save it again as CSV (UTF-8) or as .xlsx",
-        )
+        _refuse_csv(str(error), path.name, problems)
         return None, False
     return rows, delimiter != ","
+
+
+def _is_text(data: bytes, path: Path, problems: ProblemList) -> bool:
+    if not data.startswith(ZIP_START):
+        return True
+    problems.refuse(
+        "unreadable",
+        path.name,
+        "the file is no CSV but a spreadsheet or another archive",
+        "name it .xlsx if it is a spreadsheet, or save it again as CSV (UTF-8)",
+    )
+    return False
+
+
+def _refuse_nul(text: str, file: str, problems: ProblemList) -> None:
+    problems.refuse(
+        "not-text",
+        file,
+        f"the file holds NUL characters, the first as letter {text.index(chr(0)) + 1}: "
+        "it is no text, or UTF-16 that does not say so",
+        "open it in the program that made it and save as CSV UTF-8",
+    )
+
+
+def _refuse_csv(error: str, file: str, problems: ProblemList) -> None:
+    if "unexpected end" in error:
+        what = "a quote is opened and never closed"
+        advice = 'close the quote, or write " within a text as ""'
+    else:
+        what = f"the file cannot be read as CSV ({error})"
+        advice = "save it again as CSV (UTF-8) or as .xlsx"
+    problems.refuse("unreadable", file, what, advice)
 
 
 def find_delimiter(text: str) -> str:
@@ -126,50 +162,10 @@ def _decoded(data: bytes, file: str, problems: ProblemList) -> str:
         return data.decode("cp1252", errors="replace")
 
 
-def _sheet_rows(path: Path, problems: ProblemList) -> list[Sequence[str]] | None:
-    try:
-        with warnings.catch_warnings():
-            # openpyxl warns of formatting that it drops; only cells matter here
-            warnings.simplefilter("ignore")
-            return _first_sheet(path)
-    except (
-        InvalidFileException,
-        zipfile.BadZipFile,
-        OSError,
-        KeyError,
-        ValueError,
-        SyntaxError,  # a broken XML part
-    ) as error:
-        problems.refuse(
-            "unreadable",
-            path.name,
-            f"the file cannot be read as a spreadsheet ({error})",
-            "open it in a spreadsheet and save it again as .xlsx or CSV",
-        )
-        return None
-
-
-def _first_sheet(path: Path) -> list[Sequence[str]]:
-    book = openpyxl.load_workbook(
-        path, read_only=True, data_only=True, keep_links=False
-    )
-    try:
-        if not book.worksheets:
-            return []
-        sheet = book.worksheets[0]
-        sheet.reset_dimensions()
-        return [
-            [text_of(value) for value in row]
-            for row in sheet.iter_rows(values_only=True)
-        ]
-    finally:
-        book.close()
-
-
 def _framed(
     rows: Iterable[Sequence[str]], file: str, problems: ProblemList
 ) -> pd.DataFrame | None:
-    stripped = [[cell.strip() for cell in row] for row in rows]
+    stripped = [[trimmed(cell) for cell in row] for row in rows]
     header = _header(stripped[0] if stripped else [], file, problems)
     if header is None:
         return None

@@ -25,12 +25,12 @@ MODULES = sorted(
     if "demo_river" not in path.relative_to(folder).parts  # rides along in the wheel
 )
 HOMES = {
-    "rasterio": {"layers/raster.py"},
+    "rasterio": {"layers/raster.py", "layers/raster_facts.py"},
     "affine": {"layers/raster.py"},
     "folium": {"pegscore/pages"},
     "branca": {"pegscore/pages"},
     "jinja2": {"pegscore/pages"},
-    "openpyxl": {"layers/tables.py", "pegscore/exports"},
+    "openpyxl": {"layers/spreadsheets.py", "pegscore/exports"},
     "matplotlib": {"pegscore/prints"},
     "gpxpy": {"pegscore/exports"},
     "numba": {"pegscore/compiled.py"},

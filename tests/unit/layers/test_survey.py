@@ -9,10 +9,13 @@ import geopandas as gpd
 import numpy as np
 import openpyxl
 import pandas as pd
+import pyproj
 import pytest
 from shapely import LineString, Point, Polygon
 
 from layers.errors import SurveyRefused
+from layers.grid import Bounds, Grid
+from layers.raster import Band, write_bands
 from layers.river import SUBSTRATES, Rating, Season
 from layers.survey import check_survey, read_survey
 
@@ -65,7 +68,7 @@ def test_the_least_survey_is_read(folder: Path):
     assert survey.river.rating is None
     assert survey.centreline.equals(AXIS)
     assert len(survey.water.interiors) == 1
-    assert survey.warnings == ()
+    assert [one.code for one in survey.warnings] == ["few-soundings"]
 
 
 def test_each_absent_file_says_what_it_switches_off(folder: Path):
@@ -141,7 +144,10 @@ def test_a_column_of_ones_own_is_kept_untouched(folder: Path):
     survey = read_survey(folder)
     assert survey.soundings is not None
     assert survey.soundings["Echo No"].tolist() == ["007"]
-    assert [problem.code for problem in survey.warnings] == ["unused-column"]
+    assert {problem.code for problem in survey.warnings} == {
+        "unused-column",
+        "few-soundings",
+    }
 
 
 def test_a_column_of_ones_own_cannot_hide_a_place(folder: Path):
@@ -330,7 +336,7 @@ def test_every_kind_of_vector_file_gives_the_same_channel(folder: Path, suffix: 
         folder / f"channel.{suffix}", driver=driver
     )
     survey = read_survey(folder)
-    assert survey.warnings == ()
+    assert [one.code for one in survey.warnings] == ["few-soundings"]
     assert survey.centreline.equals_exact(AXIS, GEOJSON_M)
     perimeter = WATER.length
     assert survey.water.symmetric_difference(WATER).area < GEOJSON_M * perimeter
@@ -374,7 +380,13 @@ def test_a_spreadsheet_gives_what_the_csv_gives(folder: Path):
 def test_a_bed_raster_takes_the_place_of_soundings(folder: Path):
     (folder / "soundings.csv").unlink()
     (folder / "rasters").mkdir()
-    (folder / "rasters" / "bed.tif").write_bytes(b"II*\x00 and so on")
+    grid = Grid.covering(
+        Bounds(west=400000, east=400200, south=299990, north=300010),
+        cell_m=1.0,
+        crs=pyproj.CRS(CRS),
+    )
+    bed = Band(name="bed", unit="m", values=np.full(grid.shape, 19.0, np.float32))
+    write_bands(folder / "rasters" / "bed.tif", grid, [bed])
     survey = read_survey(folder)
     assert survey.soundings is None
     assert survey.rasters == {"bed": folder / "rasters" / "bed.tif"}
@@ -439,7 +451,10 @@ def test_an_older_geojson_that_names_another_crs_is_read_as_degrees(folder: Path
         text.replace("urn:ogc:def:crs:OGC:1.3:CRS84", "urn:ogc:def:crs:EPSG::27700"),
     )
     problems, survey = check_survey(folder)
-    assert [problem.code for problem in problems.found] == ["geojson-crs"]
+    assert {problem.code for problem in problems.found} == {
+        "few-soundings",
+        "geojson-crs",
+    }
     assert survey is not None
     assert survey.places is not None
     assert survey.places.geometry.iloc[0].distance(Point(400050, 300012)) < GEOJSON_M

@@ -297,7 +297,7 @@ def test_what_was_dragged_is_checked_by_the_layout_command(
         page.get_by_role("button", name="Download the layout").click()
     caught.value.save_as(tmp_path / "drawn.geojson")
     told = {
-        row.locator("bdi").inner_text(): row.locator("small").inner_text()
+        row.locator("bdi").text_content(): row.locator("small").text_content()
         for row in page.locator(".plan-row").all()
     }
     capsys.readouterr()

@@ -14,7 +14,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.interpolate import LinearNDInterpolator
 
 from layers.channel import scatter
 from layers.stack import Stack
@@ -24,27 +23,32 @@ pytestmark = pytest.mark.slow
 
 
 @pytest.fixture(scope="module")
-def surveyed():
-    """Truths surveyed and modelled, as the flow's own judge does it."""
+def judge():
+    """The flow's own judge, which surveys and models the truths."""
     path = Path(__file__).parent / "test_flow_truth.py"
     spec = importlib.util.spec_from_file_location("flow_judge", path)
     module = importlib.util.module_from_spec(spec)
     sys.modules["flow_judge"] = module
     spec.loader.exec_module(module)
-    return module.surveyed
+    return module
+
+
+def surveyed(judge, flow_truth, name):
+    truth = flow_truth.load_truth(name, "normal")
+    low = flow_truth.load_truth(name, "low")
+    club = flow_truth.survey_from_truth(truth, 1, flow_truth.USUAL)
+    return judge.Surveyed(truth, club, 2.0, {"low": low, "normal": truth}.__getitem__)
 
 
 def true_slack(world):
-    truth = world.truth
+    truth = world.at_level("low")
     known = [np.nan_to_num(values) for values in (truth.depth_m, truth.speed_m_s)]
-    places = np.c_[truth.easting.ravel(), truth.northing.ravel()]
-    found = LinearNDInterpolator(places, np.dstack(known).reshape(-1, 2))(
-        world.cells.easting, world.cells.northing
-    )
-    return (found[:, 0] > 0.4) & (found[:, 1] < 0.15) & np.isfinite(world.true_m_s)
+    found = world.at_cells(truth, np.dstack(known))
+    judged = np.isfinite(world.true_m_s("low"))
+    return (found[:, 0] > 0.4) & (found[:, 1] < 0.15) & judged
 
 
-def stack_of(world, flow):
+def stack_of(world, flow, level_m):
     def laid(values):
         return scatter(world.cells, values, world.grid)
 
@@ -58,29 +62,27 @@ def stack_of(world, flow):
     return Stack(
         grid=world.grid,
         fixed={"bed": laid(world.bed.bed_m), "bed_sd": laid(world.bed.bed_sd_m)},
-        by_level={world.truth.level_m: layers},
+        by_level={level_m: layers},
     )
 
 
 @pytest.mark.parametrize("name", ["uniform", "patchy"])
-def test_slack_at_low_water_is_found_better_than_by_the_rule(
-    flow_truth, surveyed, name
-):
-    """Not all is found: what eddies slow, no march without eddies can see.
+def test_slack_at_low_water_is_found_better_than_by_the_rule(judge, flow_truth, name):
+    """Not all is found: lines 22 m apart do not show the bed between them.
 
-    Measured on two surveys of each truth: 0.42 to 0.51 found, 0.56 to 0.60 of the marks
-    right. The rule of conveyance with one n, at 0.15 m/s, finds 0.02 to 0.06.
+    Measured on this survey: 0.56 (uniform) and 0.73 (patchy) found, 0.53 and 0.59 of
+    the marks right. The rule of conveyance with one n, at 0.15 m/s, finds 0.05 and
+    0.02. Asserted are guards below that.
     """
-    world = surveyed(flow_truth, name, "low", 1)
+    world = surveyed(judge, flow_truth, name)
     slack = true_slack(world)
-    stack = stack_of(world, world.field(world.inertial))
-    raster = find_structure(stack, world.channel, level_m=world.truth.level_m).rasters[
-        "slack"
-    ]
-    marked = raster[world.cells.rows, world.cells.columns] > 0
-    rule = world.field(world.model("conveyance"))
+    level_m = world.at_level("low").level_m
+    stack = stack_of(world, world.field(world.fitted, "low"), level_m)
+    structure = find_structure(stack, world.channel, level_m=level_m)
+    marked = structure.rasters["slack"][world.cells.rows, world.cells.columns] > 0
+    rule = world.field(world.rule, "low")
     by_rule = (rule.speed_m_s < 0.15) & (rule.depth_m > 0.4)
     found = np.mean(marked[slack])
-    assert found > 0.40
+    assert found > 0.50
     assert found > 3 * np.mean(by_rule[slack])
     assert np.mean(slack[marked]) > 0.50

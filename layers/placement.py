@@ -16,6 +16,7 @@ import shapely
 from pyproj import CRS, Proj, Transformer
 
 from layers.columns import LIMITS
+from layers.river import WGS84
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -64,7 +65,7 @@ class Stretch:
 
 @lru_cache(maxsize=8)
 def _from_degrees(crs: CRS) -> Transformer:
-    return Transformer.from_crs("EPSG:4326", crs, always_xy=True)
+    return Transformer.from_crs(WGS84, crs, always_xy=True)
 
 
 def to_metres(
@@ -95,7 +96,7 @@ def scale_at(easting: float, northing: float, crs: CRS) -> float:
     >>> round(scale_at(500_000, 0, CRS("EPSG:32631")), 4)  # UTM's scale factor
     0.9996
     """
-    back = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
+    back = Transformer.from_crs(crs, WGS84, always_xy=True)
     longitude, latitude = back.transform(easting, northing)
     factors = Proj(crs).get_factors(longitude, latitude)
     scales = (factors.meridional_scale, factors.parallel_scale)

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
     from layers.problems import Problem
 
+WGS84 = "EPSG:4326"
+"""The system of longitude and latitude in degrees."""
+
 SUBSTRATES = ("silt", "clay", "sand", "gravel", "cobble", "boulder", "bedrock")
 """The words for the bottom, in the order of the survey format."""
 

@@ -27,6 +27,7 @@ from pyogrio.errors import (
 )
 
 from layers.cells import text_of
+from layers.river import WGS84
 from layers.tables import Table
 
 if TYPE_CHECKING:
@@ -37,7 +38,6 @@ if TYPE_CHECKING:
 
     from layers.problems import ProblemList
 
-WGS84 = "EPSG:4326"
 
 FIRST_BYTES: Mapping[str, tuple[bytes, ...]] = {
     ".geojson": (b"{",),

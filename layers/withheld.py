@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from layers.bederror import Z_80
 from layers.residual import NOISE_SD, Places, correct
 
 if TYPE_CHECKING:
@@ -24,7 +25,6 @@ FEWEST = 15
 """With fewer measurements nothing is left out (proposal)."""
 LEAST_SD = 0.117
 """An 80 % interval is never held to be narrower than 15 % (proposal)."""
-WITHIN_80 = 1.2816
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +89,7 @@ def left_out_stretches(
     return Withheld(
         error_before=_error(plain),
         error_after=_error(corrected),
-        covered=float(np.mean(np.abs(corrected) <= WITHIN_80 * spread)),
+        covered=float(np.mean(np.abs(corrected) <= Z_80 * spread)),
         count=misfit.size,
     )
 

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from pegscore.cautions import LINE_CLEARANCE_M, NEAR_M, ZONE_EDGE_M
+from pegscore.cautions import LINE_CLEARANCE_M, NEAR_M
 from pegscore.errors import LayoutRefused
-from pegscore.wording import day_text, one_line
+from pegscore.reach import NO_FISHING_M
+from pegscore.wording import one_line, place_days, place_name
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -114,7 +115,7 @@ def _forbidden(
     """Tell of one place which seats it forbids and in which words."""
     kind = str(getattr(place, "kind", ""))
     if kind == "no_fishing":
-        text = f"no-fishing area{_named(place)}"
+        text = f"no-fishing area{place_name(place)}"
         for seat in np.flatnonzero(_held(getattr(place, "geometry", None), away_m)):
             yield int(seat), text
     elif kind == "spawning" and _in_season(place, date):
@@ -137,7 +138,7 @@ def _why(kind: str, least_m: float) -> str:
 def _held(shape: BaseGeometry | None, away_m: Floats) -> Bools:
     """Say which seats a no-fishing place holds; lines and points are widened."""
     is_area = shape is not None and shape.geom_type in AREAS
-    return np.asarray(away_m == 0 if is_area else away_m < ZONE_EDGE_M)
+    return np.asarray(away_m == 0 if is_area else away_m < NO_FISHING_M)
 
 
 def _in_season(place: object, date: dt.date | None) -> bool:
@@ -155,16 +156,8 @@ _SEASON = ("from_day", "to_day")
 
 
 def _days(place: object) -> str:
-    days = [one_line(getattr(place, name, None)) for name in _SEASON]
-    if not all(days):
-        return ""
-    first, last = (day_text((int(day[:2]), int(day[3:]))) for day in days)
-    return f" ({first} to {last})"
-
-
-def _named(place: object) -> str:
-    name = one_line(getattr(place, "name", None))
-    return f" ({name})" if name else ""
+    days = place_days(place)
+    return f" ({days})" if days else ""
 
 
 def _floored(away_m: float) -> str:

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 import shapely
 
 from pegscore.errors import PegError
+from pegscore.reach import NO_FISHING_M
 from pegscore.walks import walks
-from pegscore.wording import day_text, one_line
+from pegscore.wording import place_days, place_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,10 +34,6 @@ at least 30 m from any power line (``ena`` and ``yorkpress`` in sources.toml).
 LINE_NOTICE_M = 60.0
 """Nearer than this a line is mentioned: the way to the peg may pass below it. Our
 own proposal, no source."""
-
-ZONE_EDGE_M = 5.0
-"""A no-fishing place drawn as a line or a point holds seats nearer than this, as in
-``pegscore.reach``; our own proposal, no source."""
 
 NEAR_M = {
     "weir": 15.0,
@@ -160,7 +157,7 @@ def _of(
     if kind == "overhead_line":
         yield from _line(distance_m, _from_swim(swim, shape))
     elif kind == "no_fishing" and _holds(shape, distance_m):
-        text = f"no-fishing area{_name(place)}{_days(place)}"
+        text = f"no-fishing area{place_name(place)}{_days(place)}"
         yield _caution(kind, text, distance_m, blocks=True)
     elif kind == "spawning" and reached:
         text = f"spawning gravel within reach{_days(place)}: leave it alone in season"
@@ -169,7 +166,7 @@ def _of(
         near = "in the swim" if reached else f"{_floored(distance_m)} m away"
         yield _caution(kind, WARNINGS[kind].format(near=near), distance_m)
     elif kind in IN_SWIM and reached:
-        text = IN_SWIM[kind].format(name=_name(place), days=_days(place))
+        text = IN_SWIM[kind].format(name=place_name(place), days=_days(place))
         yield _caution(kind, text, distance_m)
 
 
@@ -249,7 +246,7 @@ def _from_swim(swim: BaseGeometry | None, shape: BaseGeometry | None) -> float:
 def _holds(shape: BaseGeometry | None, distance_m: float) -> bool:
     """Say whether a no-fishing place holds a seat; lines and points are widened."""
     is_area = shape is not None and shape.geom_type in ("Polygon", "MultiPolygon")
-    return distance_m == 0 if is_area else distance_m < ZONE_EDGE_M
+    return distance_m == 0 if is_area else distance_m < NO_FISHING_M
 
 
 def _floored(distance_m: float) -> str:
@@ -257,16 +254,6 @@ def _floored(distance_m: float) -> str:
     return f"{math.floor(distance_m * 10) / 10:g}"
 
 
-def _name(place: object) -> str:
-    name = one_line(getattr(place, "name", None))
-    return f" ({name})" if name else ""
-
-
 def _days(place: object) -> str:
-    days = [one_line(getattr(place, key, None)) for key in ("from_day", "to_day")]
-    return f" ({_day(days[0])} to {_day(days[1])})" if all(days) else ""
-
-
-def _day(text: str) -> str:
-    month, day = text.split("-")
-    return day_text((int(month), int(day)))
+    days = place_days(place)
+    return f" ({days})" if days else ""

@@ -12,6 +12,7 @@ from pyproj import Transformer
 
 from layers.measured import NEAR_M, MeasuredLevels
 from layers.pipeline import quiet
+from layers.river import WGS84
 from pegscore.conditions import verdict
 from pegscore.daylight import light_at
 from pegscore.errors import PegError
@@ -95,7 +96,7 @@ def light_of(survey: Survey, date: dt.date, hour: dt.time, zone: str | None) -> 
         clock.astimezone() if zone is None else clock.replace(tzinfo=zone_named(zone))
     )
     middle = survey.centreline.interpolate(0.5, normalized=True)
-    to_degrees = Transformer.from_crs(survey.river.crs, "EPSG:4326", always_xy=True)
+    to_degrees = Transformer.from_crs(survey.river.crs, WGS84, always_xy=True)
     longitude, latitude = to_degrees.transform(middle.x, middle.y)
     return light_at(moment, longitude=longitude, latitude=latitude)
 

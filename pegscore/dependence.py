@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from layers.bederror import Z_80
 from pegscore.water_table import LIFT
 
 if TYPE_CHECKING:
@@ -66,9 +67,6 @@ def dependence(
         for name, values in curves.items()
     }
     return pd.DataFrame({"x": x[:-1], **told})
-
-
-Z_80 = 1.2815515655446004
 
 
 def _prior(species: Species, scores: pd.DataFrame, feature: str, x: Values) -> Values:

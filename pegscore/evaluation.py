@@ -17,6 +17,7 @@ import pandas as pd
 from sklearn.base import clone
 from threadpoolctl import threadpool_limits
 
+from layers.bederror import Z_80
 from pegscore.baselines import BASELINES
 from pegscore.folds import stretch_blocks, time_blocks
 from pegscore.held_out import (
@@ -42,7 +43,7 @@ if TYPE_CHECKING:
 
     Values = NDArray[np.float64]
 
-GATE_Z = 1.2815515655446004
+GATE_Z = Z_80
 """Standard errors by which the gain in concordance must exceed nothing.
 
 One chance in ten if there is no gain and the gain's law is normal; our proposal.

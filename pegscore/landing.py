@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from layers.bederror import Z_80
 from layers.hydraulics import DEFAULT_N, GRAVITY_M_S2
 from pegscore.drift import landing_m
 
@@ -18,9 +19,6 @@ if TYPE_CHECKING:
     from pegscore.drift import Stream
 
     Floats = NDArray[np.float64]
-
-EIGHTY = 1.2816
-"""Standard deviations on either side that hold 80 % of a normal error."""
 
 MIXING = 0.15
 """Mixing over ``u* h``: Fischer and others (1979), Mixing in Inland and Coastal
@@ -73,7 +71,7 @@ def landing(
     """
     at_m = _lands(stream, thrown_m, settling.usual_m_s)
     falls_s = _depth_m(stream, thrown_m, at_m) / settling.usual_m_s
-    scatter_m = EIGHTY * _scatter_m(stream, at_m, falls_s)
+    scatter_m = Z_80 * _scatter_m(stream, at_m, falls_s)
     ends = []
     for sign, speed in ((-1, settling.high_m_s), (1, settling.low_m_s)):
         deeper = replace(stream, depth_m=_moved(stream.depth_m, sign * depth_sd_m))
@@ -98,7 +96,7 @@ def _lands(stream: Stream, thrown_m: float, speed_m_s: float) -> float:
 
 def _moved(values: Floats, by: Floats) -> Floats:
     """Add a standard error, none where it is not known; never below nothing."""
-    moved: Floats = np.maximum(values + EIGHTY * np.nan_to_num(by), 0.0)
+    moved: Floats = np.maximum(values + Z_80 * np.nan_to_num(by), 0.0)
     return moved
 
 

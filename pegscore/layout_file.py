@@ -24,9 +24,10 @@ import pandas as pd
 import shapely
 
 from layers.raster import replacing
+from layers.river import WGS84
 from pegscore.errors import LayoutRefused
 from pegscore.screen import plain
-from pegscore.tables import safe_for_spreadsheets
+from pegscore.tables import write_table
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -44,8 +45,6 @@ COLUMNS = (
     "step_free",
 )
 """The columns of a layout, in this order."""
-
-WGS84 = "EPSG:4326"
 
 DECIMALS = {"easting": 3, "northing": 3, "chainage_m": 2, "score": 4}
 DEGREES = 8
@@ -77,10 +76,7 @@ def write_layout(
     """
     rounded = table[list(COLUMNS)].round(DECIMALS)
     csv, shapes = out / "layout.csv", out / "layout.geojson"
-    with replacing(csv) as temporary:
-        safe_for_spreadsheets(rounded).to_csv(
-            temporary, index=False, lineterminator="\n"
-        )
+    write_table(rounded, csv)
     with replacing(shapes) as temporary:
         text = json.dumps(_collection(table, rounded, spacing_m), indent=1)
         temporary.write_text(text + "\n", encoding="utf-8")

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from pegscore.cautions import NEAR_M
 from pegscore.layer_points import layer_at
+from pegscore.reach import NO_FISHING_M
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -29,12 +31,8 @@ GENTLE_M = 1.0
 """A margin deeper than this is no place to kneel at; our proposal."""
 
 KEPT_OFF_M = {
-    "steep_bank": 5.0,
-    "soft_bank": 5.0,
-    "deep_margin": 5.0,
-    "outfall": 5.0,
-    "weir": 15.0,
-    "no_fishing": 5.0,
+    **NEAR_M,
+    "no_fishing": NO_FISHING_M,
     "snag": 2.0,
     "tree": 2.0,
     "weed": 1.0,

@@ -46,7 +46,8 @@ END_M = 1.0
 """The river is not measured across closer than this to where the map was cut."""
 
 NO_FISHING_M = 5.0
-"""A no-fishing place drawn as a line or a point is widened by this; [P]."""
+"""A no-fishing place drawn as a line or a point is widened by this, and holds the
+seats nearer than this; [P]."""
 
 LEAST_PIECE_M2 = 0.01
 """A smaller piece is a sliver of the clipping."""

@@ -155,7 +155,7 @@ def edited_run(run: Run, edits: Sequence[Edit]) -> Run:
     )
     cautions = peg_cautions(run.pegs, places)
     survey = replace(run.survey, places=places)
-    return replace(run, stack=stack, survey=survey, cautions=cautions)
+    return replace(run, stack=stack, survey=survey, cautions=cautions, _structures={})
 
 
 def _lay_bottom(

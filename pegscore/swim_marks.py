@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from pegscore.cautions import IN_SWIM
-from pegscore.wording import day_text, one_line
+from pegscore.wording import one_line, place_days, place_name
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -90,7 +90,9 @@ def place_marks(
     for place, part in zip(places.itertuples(), inside, strict=True):
         kind = one_line(place.kind)
         if kind in IN_SWIM and not part.is_empty:
-            title = f"{kind}{_name(place)}{_days(place)}"
+            title = ", ".join(
+                filter(None, [kind + place_name(place), place_days(place)])
+            )
             marks.append(_mark(kind, title, part, frame))
     return tuple(sorted(marks, key=lambda mark: mark.down_from_m))
 
@@ -119,16 +121,3 @@ def _pieces(shape: BaseGeometry) -> list[BaseGeometry]:
     if shape.geom_type == "MultiLineString":
         shape = shapely.line_merge(shape)
     return list(shapely.get_parts(shape))
-
-
-def _name(place: object) -> str:
-    name = one_line(getattr(place, "name", None))
-    return f" ({name})" if name else ""
-
-
-def _days(place: object) -> str:
-    days = [one_line(getattr(place, key, None)) for key in ("from_day", "to_day")]
-    if not all(days):
-        return ""
-    first, last = (tuple(map(int, day.split("-"))) for day in days)
-    return f", {day_text((first[0], first[1]))} to {day_text((last[0], last[1]))}"

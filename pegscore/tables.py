@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+import pandas as pd
+
 from layers.raster import replacing
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     import geopandas as gpd
-    import pandas as pd
 
 DECIMALS = 4
 """Places kept in a CSV: a tenth of a millimetre, far below any error."""
@@ -32,9 +33,16 @@ def write_ranking(ranking: gpd.GeoDataFrame, out: Path) -> tuple[Path, Path]:
 
 def write_csv(ranking: gpd.GeoDataFrame, path: Path) -> Path:
     """Write a ranking without its geometry as UTF-8 CSV."""
-    table = safe_for_spreadsheets(ranking.drop(columns=ranking.geometry.name))
+    table = pd.DataFrame(ranking.drop(columns=ranking.geometry.name))
+    return write_table(table.round(DECIMALS), path)
+
+
+def write_table(table: pd.DataFrame, path: Path, *, encoding: str = "utf-8") -> Path:
+    """Write a table as CSV that no spreadsheet can run, complete or not at all."""
     with replacing(path) as temporary:
-        table.round(DECIMALS).to_csv(temporary, index=False, lineterminator="\n")
+        safe_for_spreadsheets(table).to_csv(
+            temporary, index=False, lineterminator="\n", encoding=encoding
+        )
     return path
 
 

@@ -28,9 +28,6 @@ if TYPE_CHECKING:
 FORMAT = 2
 """The number of this layout of a kept ranker."""
 
-Z_80 = 1.2815515655446004
-"""Standard deviations from the middle to either end of an 80 % normal interval."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trained:

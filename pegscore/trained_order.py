@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pegscore.trained import Z_80
+from layers.bederror import Z_80
 from pegscore.water_table import water_table
 
 if TYPE_CHECKING:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.stats import CensoredData, norm
 
+from layers.bederror import Z_80
 from layers.columns import POUND_KG
 from pegscore.catches import FEWEST_ANGLERS, FEWEST_VISITS
 from pegscore.errors import ReturnsRefused
@@ -30,7 +31,6 @@ KG = {"lb": POUND_KG, "kg": 1.0}
 WHOLE = 1e-3
 """Share of a step within which a weight is a whole number of them: written digits."""
 
-Z_80 = 1.2815515655446004
 NUDGE = 1e-5
 SMALLEST_SPREAD = 0.02
 """Fish never weigh within less than this, in logs, of each other; our proposal."""

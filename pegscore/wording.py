@@ -21,6 +21,35 @@ def day_text(month_day: tuple[int, int]) -> str:
     return f"{day} {MONTHS[month - 1]}"
 
 
+def place_name(place: object) -> str:
+    """Return a place's name in brackets, with a blank before it; nothing without.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> place_name(SimpleNamespace(name="Mill weir")), place_name(SimpleNamespace())
+    (' (Mill weir)', '')
+    """
+    name = one_line(getattr(place, "name", None))
+    return f" ({name})" if name else ""
+
+
+def place_days(place: object) -> str:
+    """Return the days of the year in which a place counts; nothing for all the year.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> place_days(SimpleNamespace(from_day="03-15", to_day="06-30"))
+    '15 March to 30 June'
+    """
+    days = [one_line(getattr(place, key, None)) for key in ("from_day", "to_day")]
+    if not all(days):
+        return ""
+    first, last = (tuple(map(int, day.split("-"))) for day in days)
+    return f"{day_text((first[0], first[1]))} to {day_text((last[0], last[1]))}"
+
+
 def one_line(value: object) -> str:
     r"""Return a file's text on one line without control or format characters.
 

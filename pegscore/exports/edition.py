@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal, cast
 
 import pandas as pd
 
+from layers.stack import SAME_LEVEL_M
 from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.exports.positions import accuracy_note, degrees, grid_reference
 from pegscore.mapping import without_returns
@@ -153,7 +154,7 @@ def _pegs(
         grid_reference(east, north, run.survey.river.crs)
         for east, north in zip(run.pegs["easting"], run.pegs["northing"], strict=True)
     ]
-    here = scores[(scores["level_m"] - level_m).abs() < 1e-6]  # noqa: PLR2004 - a micron
+    here = scores[(scores["level_m"] - level_m).abs() < SAME_LEVEL_M]
     water = here.drop_duplicates("peg").set_index("peg")
     for name in ("depth_m", "speed_m_s"):
         pegs[name] = water[name].reindex(pegs.index) if name in water else float("nan")

@@ -12,7 +12,7 @@ from fastkml.features import Placemark
 from fastkml.kml import KML
 
 from layers.raster import replacing
-from pegscore.exports.positions import WGS84
+from layers.river import WGS84
 from pegscore.exports.shapes_files import swim_features
 from pegscore.exports.words import peg_words, warning_words
 from pegscore.wording import one_line

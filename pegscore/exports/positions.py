@@ -11,11 +11,12 @@ from osbng.indexing import xy_to_bng
 from pyproj import CRS
 from pyproj.transformer import TransformerGroup
 
+from layers.river import WGS84
+
 if TYPE_CHECKING:
     import geopandas as gpd
     from numpy.typing import NDArray
 
-WGS84 = "EPSG:4326"
 NATIONAL_GRID = "EPSG:27700"
 DECIMALS_DEGREES = 7
 """A centimetre; RFC 7946 advises no more than the position is known to."""

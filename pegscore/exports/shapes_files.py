@@ -10,7 +10,9 @@ import pandas as pd
 import pyogrio
 
 from layers.raster import replacing
-from pegscore.exports.positions import DECIMALS_DEGREES, WGS84
+from layers.river import WGS84
+from layers.stack import SAME_LEVEL_M
+from pegscore.exports.positions import DECIMALS_DEGREES
 from pegscore.exports.words import peg_words, warning_words
 from pegscore.pages.palette import SCORE
 from pegscore.wording import one_line
@@ -27,7 +29,7 @@ def peg_features(edition: Edition) -> gpd.GeoDataFrame:
     pegs["peg"] = pegs["peg"].map(one_line)
     pegs["words"] = [peg_words(peg) for _, peg in edition.rows()]
     pegs["warning"] = [warning_words(peg, edition) for _, peg in edition.rows()]
-    near = (edition.scores["level_m"] - edition.level_m).abs() < 1e-6  # noqa: PLR2004 - a micron
+    near = (edition.scores["level_m"] - edition.level_m).abs() < SAME_LEVEL_M
     for name, rows in edition.scores[near].groupby("species", sort=False):
         own = rows.set_index("peg").reindex(edition.pegs.index)
         for figure in ("score", "low", "high"):

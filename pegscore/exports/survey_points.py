@@ -9,7 +9,7 @@ from pyproj import CRS
 
 from layers.raster import replacing
 from pegscore.exports.positions import degrees, grid_reference
-from pegscore.tables import safe_for_spreadsheets
+from pegscore.tables import write_table
 from pegscore.wording import one_line
 
 if TYPE_CHECKING:
@@ -50,11 +50,8 @@ def write_gaps(gaps: gpd.GeoDataFrame, river: str, out: Path) -> tuple[Path, Pat
     """
     table = placed(gaps)
     sheet, points = out / "gaps.csv", out / "gaps.gpx"
-    with replacing(sheet) as temporary:
-        rounded = table[list(KEPT)].round({"sd": 3, "gain": 5, "chainage_m": 1})
-        safe_for_spreadsheets(rounded.round({"easting": 1, "northing": 1})).to_csv(
-            temporary, index=False, lineterminator="\n"
-        )
+    rounded = table[list(KEPT)].round({"sd": 3, "gain": 5, "chainage_m": 1})
+    write_table(rounded.round({"easting": 1, "northing": 1}), sheet)
     with replacing(points) as temporary:
         temporary.write_text(_book(table, river).to_xml("1.1"), encoding="utf-8")
     return sheet, points

@@ -11,7 +11,7 @@ from openpyxl.utils import get_column_letter
 
 from layers.raster import replacing
 from pegscore.exports.shapes_files import peg_features, place_features
-from pegscore.tables import DECIMALS, safe_for_spreadsheets
+from pegscore.tables import DECIMALS, safe_for_spreadsheets, write_table
 from pegscore.wording import one_line
 
 if TYPE_CHECKING:
@@ -30,11 +30,7 @@ def write_csv(edition: Edition, path: Path) -> Path:
 
     The mark at the file's head tells a spreadsheet that the text is UTF-8.
     """
-    with replacing(path) as temporary:
-        _plain(peg_features(edition)).to_csv(
-            temporary, index=False, lineterminator="\n", encoding="utf-8-sig"
-        )
-    return path
+    return write_table(_plain(peg_features(edition)), path, encoding="utf-8-sig")
 
 
 def write_workbook(edition: Edition, path: Path) -> Path:

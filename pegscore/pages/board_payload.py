@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from layers.river import WGS84
 from pegscore.pages.packed import Once, as_base64, steps_of
 from pegscore.pages.scores import factors_of, species_of
-from pegscore.pages.shapes import WGS84
 from pegscore.pages.text import plain
 
 if TYPE_CHECKING:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import pandas as pd
 
+from layers.river import WGS84
 from layers.stack import SAME_LEVEL_M
 from pegscore.pages import palette
 from pegscore.pages.board_payload import board_payload
@@ -14,7 +15,7 @@ from pegscore.pages.overlays import layers_payload
 from pegscore.pages.places import LETTERS, STRUCTURE_WORDS, shown_places, words_of
 from pegscore.pages.runs import runs_payload
 from pegscore.pages.scores import scores_of, species_of
-from pegscore.pages.shapes import WGS84, shapes_of
+from pegscore.pages.shapes import shapes_of
 from pegscore.pages.structures import structures_payload
 from pegscore.pages.text import number, pair, plain
 from pegscore.pages.tiles import tiles_payload

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from pyproj import Transformer
 
+from layers.river import WGS84
 from pegscore.pages.packed import Once
 from pegscore.pages.text import plain
 
@@ -44,9 +45,7 @@ class _Packing:
 
     def __init__(self, content: MapContent) -> None:
         self.words = Once()
-        self._to_degrees = Transformer.from_crs(
-            content.crs, "EPSG:4326", always_xy=True
-        )
+        self._to_degrees = Transformer.from_crs(content.crs, WGS84, always_xy=True)
 
     def run(self, record: Mapping[str, Any] | None) -> dict[str, Any] | None:
         if not record or record["barred"] or not record["points"]:

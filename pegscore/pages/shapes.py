@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from layers.river import WGS84
 from pegscore.pages.text import pair
 
 if TYPE_CHECKING:
     import geopandas as gpd
     from shapely.geometry.base import BaseGeometry
-
-WGS84 = "EPSG:4326"
 
 SIMPLIFIED_M = 0.1
 """Outlines lose corners finer than this."""

@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from pyproj import Transformer
 
+from layers.river import WGS84
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -42,7 +44,7 @@ class WebFrame:
 
     def __init__(self, grid: Grid) -> None:
         self.grid = grid
-        self._to_degrees = Transformer.from_crs(grid.crs, "EPSG:4326", always_xy=True)
+        self._to_degrees = Transformer.from_crs(grid.crs, WGS84, always_xy=True)
         longitude, latitude = self._to_degrees.transform(*_rim(grid))
         height = mercator(latitude)
         self.west, self.east = float(np.min(longitude)), float(np.max(longitude))

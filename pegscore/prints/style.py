@@ -9,7 +9,6 @@ letter the font does not hold.
 from __future__ import annotations
 
 import textwrap
-import unicodedata
 from contextlib import contextmanager
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -21,6 +20,7 @@ from matplotlib.figure import Figure
 from matplotlib.rcsetup import cycler
 
 from layers.raster import replacing
+from pegscore.wording import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -179,11 +179,7 @@ def clean(text: object) -> str:
     >>> clean("Mill\x1b\u202e\nweir $x$")
     'Mill weir $x$'
     """
-    told = "".join(
-        " " if unicodedata.category(letter)[0] in "CZ" else letter
-        for letter in str(text)
-    )
-    return "".join(c if _is_held(c) else MISSING for c in " ".join(told.split()))
+    return "".join(c if _is_held(c) else MISSING for c in one_line(str(text)))
 
 
 def wrapped(

@@ -16,11 +16,11 @@ from time import perf_counter
 import numpy as np
 import pandas as pd
 
+from layers.bederror import Z_80
 from pegscore.baselines import BASELINES
 from pegscore.evaluation import SCHEMES, compare, fit_ranker
 from pegscore.metrics import ndcg, regret, tau_b
 from pegscore.new_pegs import new_peg_score, new_peg_sd
-from pegscore.trained import Z_80
 from pegscore.training import inflations
 
 sys.path.append(str(Path(__file__).parents[1]))

@@ -8,9 +8,9 @@ from pegscore import screen
 from pegscore.bank_rules import checked_clearance
 from pegscore.conditions import Conditions, verdict
 from pegscore.methods import find_method
+from pegscore.peg_words import walk_text
 from pegscore.species import find_species
 from pegscore.stretch import best_stretches
-from pegscore.units import length
 from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def run(options: Namespace) -> int:
     if options.json:
         screen.show_json({"level_m": level_m, "note": CAUTION, "species": answer})
     else:
-        screen.show(CAUTION)
+        screen.show(screen.wrapped(CAUTION))
     return screen.DONE
 
 
@@ -85,12 +85,12 @@ def _show(
     if found is None:
         return
     rows = found.to_dict("records")
-    header = ["", "bank", "chainage", "score", "80 %", "held back by", "pegs"]
+    header = ["", "bank", "from the head", "score", "80 %", "held back by", "pegs"]
     cells = [
         [
             str(number),
             row["bank"],
-            f"{length(row['from_m'], units)} to {length(row['to_m'], units)}",
+            f"{walk_text(row['from_m'], units)} to {walk_text(row['to_m'], units)}",
             f"{row['score']:.2f}",
             f"{row['low']:.2f}-{row['high']:.2f}",
             row["limiting"] or "nothing much",
@@ -100,4 +100,4 @@ def _show(
     ]
     screen.show(screen.text_table(header, cells))
     for number, row in enumerate(rows, 1):
-        screen.show(f"{number}: {row['why']}")
+        screen.show(screen.wrapped(f"{number}: {row['why']}"))

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg.lapack import dpotri
 
 from pegscore.count_law import CLUMP, CLUMP_SD, best_clump, log_likelihood
 from pegscore.rate_columns import Columns
@@ -213,8 +214,17 @@ def _covariance(
     data: Counts, blocks: Sequence[Block], coef: Values, clump: float
 ) -> Values:
     mean = np.exp(data.log_mean(coef))
-    factor = _factor(_curvature(data, mean, clump), _penalty(blocks)[1])
-    return np.asarray(cho_solve(factor, np.eye(len(coef))))
+    return _inverse(_factor(_curvature(data, mean, clump), _penalty(blocks)[1]))
+
+
+def _inverse(factor: tuple[Values, bool]) -> Values:
+    """Invert from a factor: a third of the work of solving for each unit vector."""
+    half, low = factor
+    found, trouble = dpotri(half, lower=low)
+    if trouble:
+        return np.asarray(cho_solve(factor, np.eye(len(half))))
+    kept = np.tril(found) if low else np.triu(found)
+    return np.asarray(kept + kept.T - np.diag(np.diag(kept)))
 
 
 def _relearnt(

@@ -24,7 +24,7 @@ from pegscore.new_pegs import new_peg_score, new_peg_sd
 from pegscore.training import inflations
 
 sys.path.append(str(Path(__file__).parents[1]))
-from club_world import WATER, Scene, club_ranker, make_club
+from club_world import WATER, Club, Scene, club_ranker, make_club
 from peers import lambdamart
 
 PEERS = [name for name in BASELINES if name != "preferences"]
@@ -45,15 +45,29 @@ def held(score, sd, truth) -> float:
     return float(np.mean(np.abs(gap - gap.mean()) <= Z_80 * sd))
 
 
-def scene_figures(scene: Scene, ranker, tests, visits) -> Found:
+def peer_scores(club: Club, ranker) -> list[dict[str, np.ndarray]]:
+    """Return each scene's scores by every other rule, all scenes asked at once."""
+    tables = [ranker.standard(scene.pegs) for scene in club.scenes]
+    pegs = pd.concat(tables, ignore_index=True)
+    rules = {name: BASELINES[name] for name in PEERS} | {"LambdaMART": lambdamart}
+    cuts = np.cumsum([len(table) for table in tables])[:-1]
+    split = {
+        name: np.split(rule(club.visits, pegs, WATER), cuts)
+        for name, rule in rules.items()
+    }
+    return [
+        {name: parts[at] for name, parts in split.items()} for at in range(len(tables))
+    ]
+
+
+def scene_figures(scene: Scene, ranker, tests, peers) -> Found:
     pegs = ranker.standard(scene.pegs)
     columns = pegs[ranker.columns()]
     full = ranker.log_rate(columns)
     new_share = tests[0].share
     scores = {
         "preferences": pegs["log_prior"].to_numpy(),
-        **{name: BASELINES[name](visits, pegs, WATER) for name in PEERS},
-        "LambdaMART": lambdamart(visits, pegs, WATER),
+        **peers,
         "trained": full,
         "half trained": new_peg_score(ranker, pegs),
         "gated": np.where(
@@ -85,7 +99,10 @@ def figures(seed: int, visits: int) -> Found:
         compare(club_ranker(), club.visits, scheme=scheme, baselines=["preferences"])
         for scheme in SCHEMES
     ]
-    scenes = [scene_figures(scene, ranker, tests, club.visits) for scene in club.scenes]
+    scenes = [
+        scene_figures(scene, ranker, tests, peers)
+        for scene, peers in zip(club.scenes, peer_scores(club, ranker), strict=True)
+    ]
     found: Found = pd.DataFrame(scenes).mean().to_dict()
     for test in tests:
         found["gate", test.scheme, "accepted"] = float(test.accepted)

@@ -1,7 +1,8 @@
 """How often the gate opens to nothing: ``gate.py 200 0 50``.
 
 First the visits, then the first and the last club. Of each club the catches are dealt
-out anew over its pegs, so that nothing can be learnt, and both tests are asked.
+out anew over its pegs, so that nothing can be learnt, and both tests are asked. Prints
+how many opened, their share and its binomial standard error.
 """
 
 from __future__ import annotations
@@ -34,7 +35,10 @@ def accepted(seed: int, visits: int) -> dict[str, bool]:
 
 def main(visits: int, first: int, last: int) -> None:
     table = pd.DataFrame([accepted(seed, visits) for seed in range(first, last)])
-    print(pd.DataFrame({"opened": table.sum(), "of": len(table)}).to_string())
+    share, count = table.mean(), len(table)
+    error = np.sqrt(share * (1 - share) / count)
+    told = {"opened": table.sum(), "of": count, "share": share, "error": error}
+    print(pd.DataFrame(told).round(4).to_string())
 
 
 if __name__ == "__main__":

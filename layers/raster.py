@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import errno
-import os
-import tempfile
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
 import numpy as np
 import rasterio
 from affine import Affine
+from pyogrio.errors import DataLayerError, DataSourceError, FeatureError
 from pyproj import CRS
 from rasterio.enums import Resampling
 from rasterio.errors import RasterioError
@@ -24,13 +22,19 @@ from shapely.geometry import shape
 
 from layers.errors import RasterRefused
 from layers.grid import Grid
+from layers.raster_facts import holds
+from layers.staging import beside, settle
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
+    from pathlib import Path
 
     from numpy.typing import NDArray
 
     from layers.blocks import Window
+
+WRITE_ERRORS = (DataLayerError, DataSourceError, FeatureError)
+"""What the library of vector files raises when a disk is full."""
 
 DECODER_BYTES = 32 * 2**20
 """Memory that the decoder may keep for itself while tiles are read one by one."""
@@ -45,32 +49,22 @@ class Band:
     values: NDArray[np.float32]
 
 
-def _beside(path: Path) -> Path:
-    """Make an empty file beside ``path``; an error names the ``path`` asked for."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        if path.is_dir():
-            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
-        handle, name = tempfile.mkstemp(
-            prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent
-        )
-    except OSError as error:
-        raise type(error)(error.errno, error.strerror, str(path)) from error
-    os.close(handle)
-    return Path(name)
-
-
 @contextmanager
 def replacing(path: Path) -> Iterator[Path]:
     """Give a temporary path beside ``path`` that takes its place when all is well.
 
-    If the block raises, the old file stays as it was and the temporary one goes.
+    If the block raises, the old file stays as it was and the temporary one goes; a
+    library's own error of writing, as on a full disk, becomes an ``OSError``.
     """
-    temporary = _beside(path)
+    temporary = beside(path)
     try:
         yield temporary
         temporary.chmod(0o644)
+        settle(temporary)
         temporary.replace(path)
+    except (RasterioError, *WRITE_ERRORS) as error:
+        what = f"the file cannot be written ({error})"
+        raise OSError(errno.EIO, what, str(path)) from error
     finally:
         temporary.unlink(missing_ok=True)
 
@@ -91,13 +85,15 @@ def write_bands(
         "nodata": float("nan"),
         "predictor": 3,
     }
-    with replacing(path) as temporary, rasterio.open(temporary, "w", **profile) as tif:
-        tif.update_tags(**(tags or {}))
-        for number, band in enumerate(bands, start=1):
-            tif.write(np.asarray(band.values, np.float32), number)
-            tif.set_band_description(number, band.name)
-            tif.set_band_unit(number, band.unit)
-            tif.update_tags(number, unit=band.unit)
+    with replacing(path) as temporary:
+        with rasterio.open(temporary, "w", **profile) as tif:
+            tif.update_tags(**(tags or {}))
+            for number, band in enumerate(bands, start=1):
+                tif.write(np.asarray(band.values, np.float32), number)
+                tif.set_band_description(number, band.name)
+                tif.set_band_unit(number, band.unit)
+                tif.update_tags(number, unit=band.unit)
+        _read_back(temporary, path, [band.values for band in bands])
 
 
 def write_classes(
@@ -125,12 +121,23 @@ def write_classes(
         What goes with the file, such as the words of each class.
     """
     profile = _profile(grid, "uint8", 1) | {"nodata": 0, "overview_resampling": "mode"}
-    with replacing(path) as temporary, rasterio.open(temporary, "w", **profile) as tif:
-        tif.update_tags(**(tags or {}))
-        tif.write(codes, 1)
-        tif.set_band_description(1, name)
-        table = {code: (*colour, 255) for code, colour in colours.items()}
-        tif.write_colormap(1, {0: (0, 0, 0, 0), **table})
+    with replacing(path) as temporary:
+        with rasterio.open(temporary, "w", **profile) as tif:
+            tif.update_tags(**(tags or {}))
+            tif.write(codes, 1)
+            tif.set_band_description(1, name)
+            table = {code: (*colour, 255) for code, colour in colours.items()}
+            tif.write_colormap(1, {0: (0, 0, 0, 0), **table})
+        _read_back(temporary, path, [codes])
+
+
+def _read_back(
+    temporary: Path, path: Path, wanted: Sequence[NDArray[np.generic]]
+) -> None:
+    """See that the file holds what was written: a full disk is not always told of."""
+    if not holds(temporary, wanted):
+        what = "the file came out incomplete, as on a full disk"
+        raise OSError(errno.EIO, what, str(path))
 
 
 def _profile(grid: Grid, dtype: str, count: int) -> dict[str, object]:

@@ -1,4 +1,4 @@
-"""What a GeoTIFF from elsewhere says of itself, read without reading it whole."""
+"""What a GeoTIFF says of itself, and whether it holds what was written into it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from rasterio.vrt import WarpedVRT
 from layers.errors import RasterRefused
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
     from numpy.typing import NDArray
@@ -100,6 +100,22 @@ def small_picture(path: Path, water: Polygon, crs: str) -> NDArray[np.float32]:
     ):
         values: NDArray[np.float32] = warped.read()
     return values
+
+
+def holds(path: Path, wanted: Sequence[NDArray[np.generic]]) -> bool:
+    """Say whether a GeoTIFF's bands can be read and are as ``wanted``."""
+    try:
+        with _opened(path) as tif:
+            return all(
+                np.array_equal(
+                    tif.read(number), np.asarray(values, kind), equal_nan=True
+                )
+                for number, (values, kind) in enumerate(
+                    zip(wanted, tif.dtypes, strict=True), start=1
+                )
+            )
+    except RasterRefused:
+        return False
 
 
 @contextmanager

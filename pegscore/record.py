@@ -39,19 +39,21 @@ class Record:
     cell_m: float
     levels_m: tuple[float, ...]
     inputs: dict[str, str]
+    files: dict[str, str]
     versions: dict[str, str]
     warnings: tuple[str, ...]
     absent: dict[str, str]
     notes: tuple[str, ...]
 
     @classmethod
-    def of(cls, survey: Survey, stack: Stack) -> Self:
-        """Take down what a stack was built from."""
+    def of(cls, survey: Survey, stack: Stack, files: dict[str, str]) -> Self:
+        """Take down what a stack was built from, and its files' fingerprints."""
         return cls(
             river=survey.river.name,
             cell_m=stack.grid.cell_m,
             levels_m=stack.levels_m,
             inputs=dict(survey.hashes),
+            files=files,
             versions=versions(),
             warnings=tuple(problem.line() for problem in survey.warnings),
             absent=dict(survey.absent),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from layers.raster import replacing
+from layers.staging import staged
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -23,12 +24,13 @@ _STARTS_A_FORMULA = re.compile(r"^[=+\-@\t\r]")
 def write_ranking(ranking: gpd.GeoDataFrame, out: Path) -> tuple[Path, Path]:
     """Write ``ranking.csv`` and ``ranking.gpkg`` (layer ``pegs``) into ``out``.
 
-    Either file is replaced only when its successor is complete. Text that a
+    Both are replaced together when both successors are complete. Text that a
     spreadsheet would take for a formula gets an apostrophe in front.
     """
-    return write_csv(ranking, out / "ranking.csv"), write_geopackage(
-        ranking, out / "ranking.gpkg"
-    )
+    with staged(out) as folder:
+        write_csv(ranking, folder / "ranking.csv")
+        write_geopackage(ranking, folder / "ranking.gpkg")
+    return out / "ranking.csv", out / "ranking.gpkg"
 
 
 def write_csv(ranking: gpd.GeoDataFrame, path: Path) -> Path:

@@ -13,22 +13,21 @@ import numpy as np
 import pandas as pd
 
 from layers.channel import Channel
-from layers.errors import LayerError
 from layers.levels import lies_between, stack_at
 from layers.pipeline import build, quiet
 from layers.stack import SAME_LEVEL_M
-from layers.store import read_stack, write_stack
 from layers.structure import find_structure
-from layers.structure_file import STRUCTURE_FILE, write_structure
 from layers.survey import read_survey
 from pegscore.cautions import peg_cautions
 from pegscore.errors import PegError
+from pegscore.kept_layers import keep_layers, kept_layers
 from pegscore.levels import level_caution
+from pegscore.one_at_a_time import one_at_a_time
 from pegscore.pegs import place_pegs
 from pegscore.ranker_file import read_rankers
 from pegscore.ranking import rank
 from pegscore.reach import swims
-from pegscore.record import Record, read_record, write_record
+from pegscore.record import read_record
 from pegscore.species import read_species
 from pegscore.structure import STRUCTURE_COLUMNS, structure_features
 
@@ -111,23 +110,17 @@ def build_layers(
         True if nothing had to be made.
     """
     wanted = tuple(levels_m) or (survey.river.gauge.level_m,)
-    made = read_record(out)
-    same = made is not None and made.matches(survey, cell_m=cell_m)
-    if made is not None and same:
-        stack = _reread(out, made, survey)
-        found = None if stack is None else _reused(stack, wanted, survey, between)
-        if stack is not None and found is not None:
-            progress("layers reused: nothing in the survey has changed")
-            if not (out / "layers" / STRUCTURE_FILE).exists():
-                _write_structure(survey, stack, out)
-            return found, True
-        wanted = (*wanted, *made.levels_m)
-    stack = build(survey, cell_m=cell_m, levels_m=wanted, progress=progress)
-    progress("writing the layers")
-    write_stack(stack, out / "layers")
-    progress("creases, shelves and slacks")
-    _write_structure(survey, stack, out)
-    write_record(out, Record.of(survey, stack))
+    with one_at_a_time(out, progress=progress):
+        made = read_record(out)
+        if made is not None and made.matches(survey, cell_m=cell_m):
+            stack = kept_layers(out, made, survey)
+            found = None if stack is None else _reused(stack, wanted, survey, between)
+            if found is not None:
+                progress("layers reused: nothing in the survey has changed")
+                return found, True
+            wanted = (*wanted, *made.levels_m)
+        stack = build(survey, cell_m=cell_m, levels_m=wanted, progress=progress)
+        keep_layers(survey, stack, out, progress=progress)
     return stack, False
 
 
@@ -233,27 +226,6 @@ def accepted_rankers(run: Run, *, progress: Progress = quiet) -> dict[str, Train
 
 def _blocking(cautions: Sequence[Caution]) -> str:
     return "; ".join(caution.text.rstrip(".") for caution in cautions if caution.blocks)
-
-
-def _write_structure(survey: Survey, stack: Stack, out: Path) -> None:
-    """Write the structure of every built level beside the layers."""
-    channel = Channel.fit(survey.centreline, survey.water)
-    found = [
-        find_structure(stack, channel, level_m=level_m, places=survey.places)
-        for level_m in stack.levels_m
-    ]
-    write_structure(found, out / "layers" / STRUCTURE_FILE)
-
-
-def _reread(out: Path, made: Record, survey: Survey) -> Stack | None:
-    """Read the layers of an earlier run, or None if any is gone or damaged."""
-    try:
-        stack = read_stack(out / "layers", notes=made.notes)
-    except (LayerError, OSError):
-        return None
-    bottom = survey.bed is not None or "substrate" in survey.rasters
-    whole = bool(stack.substrates) == bottom and stack.holds("sheltered")
-    return stack if whole else None
 
 
 def _reused(

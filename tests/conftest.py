@@ -20,6 +20,19 @@ settings.register_profile(
 settings.load_profile("steady")
 
 
+def pytest_collection_modifyitems(
+    config: pytest.Config, items: list[pytest.Item]
+) -> None:
+    """Leave out what takes many minutes unless it was asked for by name."""
+    if "soak" in (config.option.markexpr or ""):
+        return
+    kept = [item for item in items if item.get_closest_marker("soak") is None]
+    config.hook.pytest_deselected(
+        items=[item for item in items if item.get_closest_marker("soak")]
+    )
+    items[:] = kept
+
+
 @pytest.fixture(scope="session")
 def crs() -> CRS:
     """A projected system in metres."""

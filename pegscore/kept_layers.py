@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from layers.channel import Channel
 from layers.errors import LayerError
+from layers.pipeline import quiet
 from layers.staging import are_whole, fingerprints, staged
 from layers.store import read_stack, write_stack
 from layers.structure import find_structure
@@ -42,8 +43,13 @@ def keep_layers(
 
 
 def kept_layers(out: Path, made: Record, survey: Survey) -> Stack | None:
-    """Read the layers of an earlier run, or None if any is gone, damaged or foreign."""
-    if not are_whole(out / FOLDER, made.files):
+    """Read the layers of an earlier run, or None if any is gone, damaged or foreign.
+
+    The structure follows from the layers: it is written again where it is none of
+    theirs.
+    """
+    fixed = {name: told for name, told in made.files.items() if name != STRUCTURE_FILE}
+    if not are_whole(out / FOLDER, fixed):
         return None
     try:
         stack = read_stack(out / FOLDER, notes=made.notes)
@@ -51,6 +57,8 @@ def kept_layers(out: Path, made: Record, survey: Survey) -> Stack | None:
         return None
     bottom = survey.bed is not None or "substrate" in survey.rasters
     whole = bool(stack.substrates) == bottom and stack.holds("sheltered")
+    if whole and not are_whole(out / FOLDER, made.files):
+        keep_layers(survey, stack, out, progress=quiet)
     return stack if whole else None
 
 

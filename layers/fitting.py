@@ -103,14 +103,12 @@ def fit_pattern(
         slopes = _slopes(factors, misfit)
         if not logs.any():
             before, after = _left_out(found, slopes, chainage_m)
+            if not after < EARNS * before:
+                return Pattern(factors={}, error_before=before, error_after=after)
         # what the misfit would be with the default roughness, were it linear
         logs = _solve(found - slopes @ logs, slopes)[0]
     pattern = dict(zip(words, np.exp(logs).tolist(), strict=True))
-    return Pattern(
-        factors=pattern if after < EARNS * before else {},
-        error_before=before,
-        error_after=after,
-    )
+    return Pattern(factors=pattern, error_before=before, error_after=after)
 
 
 def _slopes(factors: Mapping[str, float], misfit: Misfit) -> Array:

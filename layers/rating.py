@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -222,7 +223,7 @@ def flow_at(
         )
     if flows is None or flows.loc[flows["flow_m3_s"] > 0, "level_m"].nunique() < FEWEST:
         return None
-    fit = fit_rating(flows["level_m"], flows["flow_m3_s"])
+    fit = _fitted(tuple(flows["level_m"]), tuple(flows["flow_m3_s"]))
     source = f"a rating fitted to {fit.count} gaugings"
     spread = GIVEN_RATING_SD if math.isnan(fit.relative_sd) else fit.relative_sd
     if fit.stretched(level_m):
@@ -233,3 +234,9 @@ def flow_at(
         relative_sd=spread,
         source=source,
     )
+
+
+@lru_cache(maxsize=16)
+def _fitted(level_m: tuple[float, ...], flow_m3_s: tuple[float, ...]) -> RatingFit:
+    """Return the rating of the gaugings, which are asked about again and again."""
+    return fit_rating(level_m, flow_m3_s)

@@ -28,6 +28,7 @@ import numpy as np
 from layers.branches import find_branches
 from layers.hydraulics import GRAVITY_M_S2
 from layers.streamlines import streamline_curvature
+from layers.tubes import Tubes
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -52,8 +53,6 @@ SLACK_SHARE = 0.3
 """No tube is held to be slower than this share of its conveyance speed: where one
 stopped, full flow in two simulated rivers still had 0.3 to 0.5 of it, for the water
 beside drags it along."""
-ITERATIONS = 60
-CLOSE = 1e-13
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,12 +136,11 @@ def march(bed: Bed, *, sweeps: int = SWEEPS, own_bends: bool = True) -> March:
     branches = find_branches(wet, bed.carried)
     speed = _conveyed(bed, branches)
     fall = np.zeros(len(branches))
-    marcher = _Marcher(bed, speed)
+    marcher, fall = _Marcher(bed, speed, branches), np.zeros(len(branches))
     for sweep in range(sweeps):
         if own_bends and sweep >= STRAIGHT_SWEEPS:
             marcher.turn(speed)
-        for number, runs in enumerate(branches):
-            fall[number] = marcher.step(speed, number, runs)
+        fall = marcher.sweep(speed)
     way = np.zeros(wet.shape, bool)
     for runs in branches:
         for run in runs:
@@ -169,7 +167,7 @@ def _conveyed(bed: Bed, branches: list[list[Branch]]) -> Array:
 class _Marcher:
     """One sweep's arithmetic: what does not change is worked out once."""
 
-    def __init__(self, bed: Bed, conveyed: Array) -> None:
+    def __init__(self, bed: Bed, conveyed: Array, branches: list[list[Branch]]) -> None:
         self.bed = bed
         spread = bed.spread
         self.length_m = bed.step_m * spread
@@ -177,13 +175,28 @@ class _Marcher:
         self.own_turning = np.zeros(bed.depth_m.shape)
         between = spread.copy()
         between[1:] = (spread[1:] + spread[:-1]) / 2
-        with np.errstate(divide="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore"):
             drag = bed.roughness**2 / np.cbrt(bed.depth_m) ** 4
-        self.drag = 1.0 + 2 * GRAVITY_M_S2 * drag * bed.step_m * between
+            shed = 1.0 + 2 * GRAVITY_M_S2 * drag * bed.step_m * between
+            least = shed * (SLACK_SHARE * conveyed) ** 2
         self.area_m2 = bed.depth_m * bed.strip_m
-        self.conveyed, self.settled = conveyed.copy(), conveyed.copy()
+        self.settled = conveyed.copy()
         self.stopped = np.zeros(bed.depth_m.shape, bool)
-        self.tilt = np.zeros(bed.depth_m.shape)
+        self.tubes = [
+            [
+                Tubes(
+                    nodes=run.nodes,
+                    source=_source(run, bed.depth_m[run.section - 1]),
+                    shed=shed[run.section, run.nodes],
+                    least=least[run.section, run.nodes],
+                    area_m2=self.area_m2[run.section, run.nodes],
+                    share=run.share,
+                )
+                for run in runs
+                if run.above
+            ]
+            for runs in branches
+        ]
 
     def turn(self, speed: Array) -> None:
         """Renew how streamlines bend beyond the channel's bend."""
@@ -192,66 +205,39 @@ class _Marcher:
         )
         self.own_turning += EASE * (new - self.own_turning)
 
-    def step(self, speed: Array, number: int, runs: list[Branch]) -> float:
-        """Renew the speeds of a section from those of the one above it."""
-        self.settled[number] += SETTLING * (speed[number] - self.settled[number])
-        self._lean(self.settled, number)
-        if not runs or not runs[0].above:
-            return 0.0
-        here = number
-        above_flow = speed[here - 1] * self.area_m2[here - 1]
-        above_tube = np.cumsum(above_flow) - above_flow / 2
-        own_flow = self.settled[here] * self.area_m2[here]
-        tube = np.cumsum(own_flow) - own_flow / 2
-        # energy above a level common to the section: by the very tilt that made it
-        energy = speed[here - 1] ** 2 + self.tilt[here - 1]
-        tilt = self.tilt[here]
-        fall = 0.0
-        for run in runs:
-            source = _source(run, self.bed.depth_m[here - 1])
-            at = run.nodes
-            head = np.interp(tube[at], above_tube[source], energy[source]) - tilt[at]
-            shed = self.drag[here, at]
-            least = shed * (SLACK_SHARE * self.conveyed[here, at]) ** 2
-            weight = self.area_m2[here, at] / np.sqrt(shed)
-            lift = _fitting_lift(head, weight, least, run.share)
-            speed[here, at] = np.sqrt(np.maximum(head + lift, least) / shed)
-            self.stopped[here, at] = head + lift <= least
-            fall += run.share * lift
+    def sweep(self, speed: Array) -> Array:
+        """Renew the speeds of all sections, from the one above each; return falls."""
+        self.settled += SETTLING * (speed - self.settled)
+        tilt = self._tilt(self.settled)
+        own_flow = self.settled * self.area_m2
+        tube = np.cumsum(own_flow, axis=1) - own_flow / 2
+        fall = np.zeros(len(speed))
+        for here, runs in enumerate(self.tubes):
+            if not runs:
+                continue
+            flow = speed[here - 1] * self.area_m2[here - 1]
+            above_tube = flow.cumsum() - flow / 2
+            # above a level common to the section: by the very tilt that made it
+            energy = speed[here - 1] ** 2 + tilt[here - 1]
+            for run in runs:
+                at, source = run.nodes, run.source
+                head = np.interp(tube[here, at], above_tube[source], energy[source])
+                head -= tilt[here, at]
+                speed[here, at] = run.carry(head)
+                self.stopped[here, at] = run.stopped
+                fall[here] += run.share * run.lift
         return fall / (2 * GRAVITY_M_S2)
 
-    def _lean(self, speed: Array, number: int) -> None:
-        """Renew 2 g times the surface's rise across, zero beside the first node."""
-        turning = self.axis_turning[number] + self.own_turning[number]
-        turned = turning * speed[number] ** 2 * self.bed.strip_m[number]
-        self.tilt[number] = turned - 2 * np.cumsum(turned)
+    def _tilt(self, speed: Array) -> Array:
+        """Return 2 g times the surface's rise across, zero beside the first node."""
+        turned = (self.axis_turning + self.own_turning) * speed**2 * self.bed.strip_m
+        tilt: Array = turned - 2 * np.cumsum(turned, axis=1)
+        return tilt
 
 
-def _source(run: Branch, depth_m: Array) -> NDArray[np.int64]:
+def _source(run: Branch, depth_m: Array) -> NDArray[np.int64] | slice:
     """Return the wet nodes above that a run's tubes can come from."""
     first = min(upper.first for upper in run.above)
     last = max(upper.last for upper in run.above)
-    return first + np.flatnonzero(depth_m[first:last] > 0)
-
-
-def _fitting_lift(head: Array, weight: Array, least: Array, flow: float) -> float:
-    """Return x for which ``sum(weight * sqrt(max(head + x, least))) = flow``.
-
-    The sum never falls with x; Newton's steps are held within a bracket.
-    """
-    low = float((least - head).min())
-    high = (flow / float(weight.sum())) ** 2 - float(head.min())
-    high = max(high, float((least - head).max()))
-    lift = (flow / float(weight.sum())) ** 2 - float(np.average(head, weights=weight))
-    for _ in range(ITERATIONS):
-        root = np.sqrt(np.maximum(head + lift, least))
-        missing = flow - float(weight @ root)
-        if abs(missing) <= CLOSE * flow:
-            break
-        low, high = (lift, high) if missing > 0 else (low, lift)
-        moving = head + lift > least
-        slope = float(np.sum(weight[moving] / root[moving])) / 2
-        lift += missing / slope if slope > 0 else high - low
-        if not low < lift < high:
-            lift = (low + high) / 2
-    return lift
+    wet = np.flatnonzero(depth_m[first:last] > 0)
+    return slice(first, last) if wet.size == last - first else first + wet

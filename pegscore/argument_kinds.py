@@ -68,10 +68,14 @@ def takes_layers(
 
 
 def takes_method(parser: Parser) -> None:
-    """Take how the swim is fished and the units on screen."""
+    """Take how the swim is fished."""
     parser.add_argument(
         "--method", default="float", metavar="M", help="how the swim is fished"
     )
+
+
+def takes_units(parser: Parser) -> None:
+    """Take the units of what is shown."""
     parser.add_argument(
         "--units", choices=["metric", "imperial"], default="metric", help="on screen"
     )

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pegscore.argument_kinds import Commands, Parser
-from pegscore.argument_kinds import clock as _clock
-from pegscore.argument_kinds import command as _command
-from pegscore.argument_kinds import count as _count
-from pegscore.argument_kinds import iso_date as _iso_date
-from pegscore.argument_kinds import takes_layers as _takes_layers
-from pegscore.argument_kinds import takes_method as _takes_method
-from pegscore.argument_kinds import takes_survey as _takes_survey
+from pegscore.argument_kinds import (
+    Commands,
+    Parser,
+    clock,
+    command,
+    count,
+    iso_date,
+    takes_layers,
+    takes_method,
+    takes_survey,
+    takes_units,
+)
 
 
 def add_commands(commands: Commands) -> None:
@@ -30,7 +34,7 @@ def add_commands(commands: Commands) -> None:
 
 
 def _add_demo(commands: Commands) -> None:
-    parser = _command(
+    parser = command(
         commands, "demo", "copy the fictional river and run everything on it"
     )
     parser.epilog = "example: pegscore demo my-first-river"
@@ -40,27 +44,28 @@ def _add_demo(commands: Commands) -> None:
 
 
 def _add_check(commands: Commands) -> None:
-    parser = _command(commands, "check", "read a survey and report every problem in it")
+    parser = command(commands, "check", "read a survey and report every problem in it")
     parser.epilog = "example: pegscore check our-stretch"
-    _takes_survey(parser)
+    takes_survey(parser)
 
 
 def _add_build(commands: Commands) -> None:
-    parser = _command(commands, "build", "turn a survey into layers")
+    parser = command(commands, "build", "turn a survey into layers")
     parser.epilog = "example: pegscore build our-stretch --level 0.4 --level 0.9"
-    _takes_survey(parser)
-    _takes_layers(parser)
+    takes_survey(parser)
+    takes_layers(parser)
 
 
 def _add_rank(commands: Commands) -> None:
-    parser = _command(commands, "rank", "put the pegs in order for a species")
+    parser = command(commands, "rank", "put the pegs in order for a species")
     parser.epilog = (
         "example: pegscore rank our-stretch --species barbel --top 5 --date 2026-07-04 "
         "--hour 20:30 --water-temp 17"
     )
-    _takes_survey(parser)
-    _takes_layers(parser, many_levels=False)
-    _takes_method(parser)
+    takes_survey(parser)
+    takes_layers(parser, many_levels=False)
+    takes_method(parser)
+    takes_units(parser)
     parser.add_argument(
         "--species",
         required=True,
@@ -68,7 +73,7 @@ def _add_rank(commands: Commands) -> None:
         help="a species, several with commas between, or 'all'",
     )
     _takes_day(parser)
-    parser.add_argument("--top", type=_count, metavar="N", help="show only the best N")
+    parser.add_argument("--top", type=count, metavar="N", help="show only the best N")
     parser.add_argument(
         "--step-free", action="store_true", help="show only pegs with a step-free way"
     )
@@ -96,9 +101,9 @@ def _takes_ranker(parser: Parser) -> None:
 
 
 def _takes_day(parser: Parser) -> None:
-    parser.add_argument("--date", type=_iso_date, metavar="YYYY-MM-DD")
+    parser.add_argument("--date", type=iso_date, metavar="YYYY-MM-DD")
     parser.add_argument(
-        "--hour", type=_clock, metavar="HH:MM", help="by the clock; needs --date"
+        "--hour", type=clock, metavar="HH:MM", help="by the clock; needs --date"
     )
     parser.add_argument(
         "--zone",
@@ -124,16 +129,17 @@ def _takes_day(parser: Parser) -> None:
 
 
 def _add_swim(commands: Commands) -> None:
-    parser = _command(
+    parser = command(
         commands, "swim", "one peg's water, and where loose feed lands in it"
     )
     parser.epilog = "example: pegscore swim our-stretch 31 --species barbel --pdf"
-    _takes_survey(parser)
+    takes_survey(parser)
     parser.add_argument("peg", metavar="PEG", help="as the club writes it")
-    _takes_layers(parser, many_levels=False)
-    _takes_method(parser)
+    takes_layers(parser, many_levels=False)
+    takes_method(parser)
+    takes_units(parser)
     parser.add_argument("--species", metavar="NAME", help="score the swim for it")
-    parser.add_argument("--date", type=_iso_date, metavar="YYYY-MM-DD")
+    parser.add_argument("--date", type=iso_date, metavar="YYYY-MM-DD")
     parser.add_argument(
         "--water-temp", type=float, metavar="C", help="water temperature, Celsius"
     )
@@ -169,15 +175,15 @@ def _takes_feed(parser: Parser) -> None:
 
 
 def _add_gaps(commands: Commands) -> None:
-    parser = _command(commands, "gaps", "where the next measurement is worth most")
+    parser = command(commands, "gaps", "where the next measurement is worth most")
     parser.epilog = "example: pegscore gaps our-stretch --species barbel --count 12"
-    _takes_survey(parser)
-    _takes_layers(parser, many_levels=False)
-    _takes_method(parser)
+    takes_survey(parser)
+    takes_layers(parser, many_levels=False)
+    takes_method(parser)
     parser.add_argument(
         "--species", default="all", metavar="NAME", help="a species, several, or 'all'"
     )
-    parser.add_argument("--count", type=_count, default=20, metavar="N")
+    parser.add_argument("--count", type=count, default=20, metavar="N")
     parser.add_argument(
         "--kind",
         choices=["sounding", "grab", "float-run"],
@@ -186,11 +192,11 @@ def _add_gaps(commands: Commands) -> None:
 
 
 def _add_train(commands: Commands) -> None:
-    parser = _command(
+    parser = command(
         commands, "train", "learn from the catch returns, if that proves to help"
     )
     parser.epilog = "example: pegscore train our-stretch --species barbel,chub"
-    _takes_survey(parser)
+    takes_survey(parser)
     parser.add_argument(
         "-o", "--out", type=Path, metavar="OUT", help="default SURVEY/out"
     )
@@ -203,11 +209,11 @@ def _add_train(commands: Commands) -> None:
 
 
 def _add_map(commands: Commands) -> None:
-    parser = _command(commands, "map", "write the map: one file, no network")
+    parser = command(commands, "map", "write the map: one file, no network")
     parser.epilog = "example: pegscore map our-stretch -o our-map.html"
-    _takes_survey(parser)
-    _takes_layers(parser, out_is_file=True)
-    _takes_method(parser)
+    takes_survey(parser)
+    takes_layers(parser, out_is_file=True)
+    takes_method(parser)
     parser.add_argument(
         "--for",
         dest="edition",
@@ -227,11 +233,11 @@ def _add_map(commands: Commands) -> None:
 
 
 def _add_export(commands: Commands) -> None:
-    parser = _command(commands, "export", "files for members or for the committee")
+    parser = command(commands, "export", "files for members or for the committee")
     parser.epilog = "example: pegscore export our-stretch --for members"
-    _takes_survey(parser)
-    _takes_layers(parser)
-    _takes_method(parser)
+    takes_survey(parser)
+    takes_layers(parser)
+    takes_method(parser)
     parser.add_argument(
         "--for",
         dest="audience",
@@ -243,7 +249,7 @@ def _add_export(commands: Commands) -> None:
 
 
 def _add_fleet(commands: Commands) -> None:
-    parser = _command(
+    parser = command(
         commands, "fleet", "score a place every metre of many rivers, on a cluster"
     )
     parser.epilog = "example: pegscore fleet rivers/* -o scores --species barbel,chub"
@@ -258,7 +264,7 @@ def _add_fleet(commands: Commands) -> None:
         "--scheduler", metavar="ADDRESS", help="a dask scheduler, tcp://...; else here"
     )
     parser.add_argument(
-        "--workers", type=_count, metavar="N", help="processes to start here"
+        "--workers", type=count, metavar="N", help="processes to start here"
     )
     _takes_sweep(parser)
 
@@ -281,5 +287,5 @@ def _takes_sweep(parser: Parser) -> None:
 
 
 def _add_where(commands: Commands) -> None:
-    parser = _command(commands, "where", "versions and paths, for a bug report")
+    parser = command(commands, "where", "versions and paths, for a bug report")
     parser.epilog = "example: pegscore where"

@@ -16,7 +16,7 @@ import shapely
 from pegscore.errors import PegError
 from pegscore.reach import NO_FISHING_M
 from pegscore.walks import walks
-from pegscore.wording import place_days, place_name
+from pegscore.wording import GUIDE, NO_PROOF, place_days, place_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -74,8 +74,8 @@ GENERAL_CAUTIONS = (
     "Handle fish with wet hands, in or over water, for as short a time as you can.",
     "In hot weather stop early: warm water holds little oxygen, least at first light.",
     "Closed seasons, byelaws, licences and the club's rules come before this guide.",
-    "A hazard that is missing here is no proof of safety.",
-    "A guide, not a promise.",
+    NO_PROOF,
+    GUIDE,
 )
 """What goes with every answer; usual caution, deferring to local rules."""
 

@@ -17,17 +17,13 @@ from pegscore.argument_kinds import Parser
 from pegscore.arguments import add_commands
 from pegscore.desk_arguments import add_desk
 from pegscore.errors import PegError
+from pegscore.wording import NO_PROMISE
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Sequence
 
 INTERRUPTED = 130
-
-NO_PROMISE = (
-    "A guide, not a promise. A hazard that is missing here is no proof of safety; "
-    "local rules, byelaws and the bank itself come first."
-)
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -14,6 +14,7 @@ from pegscore.argument_kinds import (
     takes_layers,
     takes_method,
     takes_survey,
+    takes_units,
 )
 
 
@@ -58,6 +59,7 @@ def _add_stretch(commands: Commands) -> None:
     takes_layers(parser, many_levels=False)
     _takes_banks(parser)
     takes_method(parser)
+    takes_units(parser)
     parser.add_argument(
         "--species",
         required=True,

@@ -11,6 +11,7 @@ from pegscore import screen
 from pegscore.catches import peg_effort, tellable
 from pegscore.exploring import VISIT_H, untaught_sd, visit_information
 from pegscore.run_visits import run_visits
+from pegscore.wording import AT_THE_WATER
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -97,7 +98,11 @@ def show_exploring(
     for name, table in tables.items():
         screen.show()
         screen.show(f"{run.species[name].title}, where a visit would teach most")
-        screen.show(screen.text_table(HEADER, _cells(table)))
+        if table.empty:
+            screen.show("No peg is left to visit; pegscore rank says why.")
+        else:
+            screen.show(screen.text_table(HEADER, _cells(table)))
+    screen.show(screen.wrapped(AT_THE_WATER, first="! "))
     return screen.DONE
 
 

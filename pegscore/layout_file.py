@@ -28,6 +28,7 @@ from layers.river import WGS84
 from pegscore.errors import LayoutRefused
 from pegscore.screen import plain
 from pegscore.tables import write_table
+from pegscore.wording import NO_PROMISE
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -55,8 +56,7 @@ ROUNDING_M = 0.02
 
 NOTE = (
     "The committee's working paper. Where no peg is planned can tell of spawning "
-    "grounds: publish the pegs, not the reasons. A guide, not a promise; local rules, "
-    "byelaws and the bank itself come first."
+    f"grounds: publish the pegs, not the reasons. {NO_PROMISE}"
 )
 
 

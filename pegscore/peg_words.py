@@ -139,8 +139,8 @@ def _tie(here: list[str], more: int) -> str:
     if unnamed:
         named = [*named, f"{unnamed} more"]
     told = f"{', '.join(named[:-1])} and {named[-1]}" if len(named) > 1 else named[0]
+    others = "one other" if more == 1 else f"{more} others"
     if len(here) == 1:
-        others = f"{more} others" if more > 1 else "one other"
         return f"Peg {told} cannot be told apart from {others} not shown."
-    rest = f", nor from {more} not shown" if more else ""
+    rest = f", nor from {others} not shown" if more else ""
     return f"Pegs {told} cannot be told apart{rest}."

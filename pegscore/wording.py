@@ -2,6 +2,17 @@
 
 from __future__ import annotations
 
+GUIDE = "A guide, not a promise."
+NO_PROOF = "A hazard that is missing here is no proof of safety."
+NO_PROMISE = (
+    f"{GUIDE} {NO_PROOF.rstrip('.')}; local rules, byelaws and the bank itself come "
+    "first."
+)
+"""What goes with every answer, whoever asks."""
+
+AT_THE_WATER = f"{NO_PROMISE} Do not fish alone where a fall would not be seen."
+"""What goes with every answer that sends somebody to the water."""
+
 MONTHS = (
     *("January", "February", "March", "April", "May", "June", "July"),
     *("August", "September", "October", "November", "December"),

@@ -8,8 +8,7 @@ from pegscore import screen
 from pegscore.exports.edition import edition_of
 from pegscore.exports.folder import write_edition
 from pegscore.mapping import map_run, rank_levels
-from pegscore.methods import find_method
-from pegscore.workflow import open_run
+from pegscore.opening import open_asked
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -18,14 +17,7 @@ if TYPE_CHECKING:
 def run(options: Namespace) -> int:
     """Write every file that an audience may see into one folder."""
     progress = screen.ProgressLines(silent=options.quiet)
-    find_method(options.method)
-    opened = open_run(
-        options.survey,
-        cell_m=options.cell,
-        levels_m=options.level or (),
-        method=options.method,
-        progress=progress,
-    )
+    opened = open_asked(options, progress)
     ranking = rank_levels(opened, progress=progress)
     edition = edition_of(opened, ranking, options.audience)
     folder = options.out or opened.out / f"for-{options.audience}"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from pegscore import screen
 from pegscore.errors import FleetRefused
+from pegscore.wording import AT_THE_WATER
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 
 NEEDED = ("dask", "distributed", "pyarrow")
 """The libraries of the extra ``fleet``."""
+
+CAUTION = f"No hazard, byelaw or right of way is in these scores. {AT_THE_WATER}"
 
 
 def run(options: Namespace) -> int:
@@ -76,6 +79,7 @@ def _show(outcome: Outcome, out: Path, *, machine: bool) -> None:
                 "reused": outcome.reused,
                 "places": outcome.places,
                 "problems": problems,
+                "caution": CAUTION,
             }
         )
         return
@@ -84,7 +88,5 @@ def _show(outcome: Outcome, out: Path, *, machine: bool) -> None:
         f"{screen.counted(blocks - outcome.reused, 'block')}; "
         f"{screen.counted(outcome.reused, 'block')} lay there already."
     )
-    screen.show(
-        "No hazard, byelaw or right of way is in these scores: look before you fish."
-    )
+    screen.show(screen.wrapped(CAUTION, first="! "))
     screen.show(f"Written: {out} (GeoParquet, a folder a river)")

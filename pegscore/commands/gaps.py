@@ -8,9 +8,8 @@ from pegscore import screen
 from pegscore.exports.survey_points import BOAT_CAUTION, placed, write_gaps
 from pegscore.gap_question import KINDS
 from pegscore.gaps import TOP, find_gaps
-from pegscore.methods import find_method
+from pegscore.opening import level_asked, open_asked
 from pegscore.species import find_species
-from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -23,21 +22,12 @@ HEADER = ["order", "measure", "grid reference", "gain", "why"]
 def run(options: Namespace) -> int:
     """Say where the next soundings, grabs or float runs would change decisions most."""
     progress = screen.ProgressLines(silent=options.quiet)
-    find_method(options.method)
-    levels = () if options.level is None else (options.level,)
-    opened = open_run(
-        options.survey,
-        out=options.out,
-        cell_m=options.cell,
-        levels_m=levels,
-        method=options.method,
-        progress=progress,
-    )
+    opened = open_asked(options, progress, out=options.out)
     names = find_species(opened.species, options.species)
     gaps = find_gaps(
         opened,
         names,
-        level_m=levels[0] if levels else opened.survey.river.gauge.level_m,
+        level_m=level_asked(options, opened),
         count=options.count,
         kinds=[options.kind.replace("-", " ")] if options.kind else KINDS,
         progress=progress,
@@ -45,7 +35,9 @@ def run(options: Namespace) -> int:
     files = write_gaps(gaps, opened.survey.river.name, opened.out)
     progress("done")
     if options.json:
-        screen.show_json({"gaps": screen.records(placed(gaps))})
+        screen.show_json(
+            {"caution": BOAT_CAUTION, "gaps": screen.records(placed(gaps))}
+        )
         return screen.DONE
     _show(placed(gaps), len(names))
     screen.show(f"Written: {files[0]} and {files[1].name}")

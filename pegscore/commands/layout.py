@@ -15,8 +15,8 @@ from pegscore.layout_comparison import compare
 from pegscore.layout_file import COLUMNS, NOTE, Drawn, read_layout, write_layout
 from pegscore.layout_rules import ALL, LayoutRules
 from pegscore.methods import find_method
+from pegscore.opening import levels_asked, open_asked
 from pegscore.species import find_species
-from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -49,16 +49,9 @@ def run(options: Namespace) -> int:
     find_method(options.method)
     wishes = wishes_of(options)
     rules = None if options.drawn is not None else _rules(options)
-    opened = open_run(
-        options.survey,
-        out=options.out,
-        cell_m=options.cell,
-        levels_m=options.level or (),
-        method=options.method,
-        progress=progress,
-    )
+    opened = open_asked(options, progress, out=options.out)
     weights = weights_of(opened, options.species)
-    levels_m = tuple(options.level or (opened.survey.river.gauge.level_m,))
+    levels_m = levels_asked(options) or (opened.survey.river.gauge.level_m,)
     if rules is None:
         drawn = read_layout(options.drawn, opened.survey.river.crs)
         rules = _rules(options, drawn)
@@ -133,7 +126,8 @@ def _answer_checked(checked: Checked, rules: LayoutRules, options: Namespace) ->
     if checked.breaks:
         screen.complain(f"breaks a rule: {text}" for text in checked.breaks)
     else:
-        screen.show(f"Every rule holds: at least {rules.spacing_m:g} m apart. {NOTE}")
+        screen.show(f"Every rule holds: at least {rules.spacing_m:g} m apart.")
+    screen.show(screen.wrapped(NOTE, first="! "))
     return status
 
 
@@ -154,7 +148,8 @@ def _answer_plan(
     screen.show(_proof(plan))
     for line in _changes(change):
         screen.show(line)
-    screen.show(f"Written: {opened.out / 'layout.csv'} and layout.geojson. {NOTE}")
+    screen.show(screen.wrapped(NOTE, first="! "))
+    screen.show(f"Written: {opened.out / 'layout.csv'} and layout.geojson")
 
 
 def _proof(plan: Plan) -> str:

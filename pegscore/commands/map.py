@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING
 
 from pegscore import screen
 from pegscore.mapping import map_run
-from pegscore.methods import find_method
+from pegscore.opening import open_asked
 from pegscore.pages.tiles import Tiles
-from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -20,15 +19,8 @@ FILES = {"members": "map.html", "committee": "map-committee.html"}
 def run(options: Namespace) -> int:
     """Write the map as one file."""
     progress = screen.ProgressLines(silent=options.quiet)
-    find_method(options.method)
     tiles = _tiles(options)
-    opened = open_run(
-        options.survey,
-        cell_m=options.cell,
-        levels_m=options.level or (),
-        method=options.method,
-        progress=progress,
-    )
+    opened = open_asked(options, progress)
     edition = options.edition
     page = map_run(
         opened,

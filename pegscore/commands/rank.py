@@ -11,11 +11,12 @@ from pegscore.day import above_measured_m, light_of, rank_day, zone_named
 from pegscore.errors import PegError
 from pegscore.exploring_answer import show_exploring
 from pegscore.methods import find_method
+from pegscore.opening import level_asked, open_asked
 from pegscore.ranker_file import read_foreign
 from pegscore.species import find_species, read_species
 from pegscore.tables import write_ranking
 from pegscore.wishes import Wishes
-from pegscore.workflow import open_run
+from pegscore.wording import AT_THE_WATER
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -23,12 +24,6 @@ if TYPE_CHECKING:
 
     from pegscore.trained import Trained
     from pegscore.workflow import Run
-
-NO_PROMISE = (
-    "A guide, not a promise. A hazard that is missing here is no proof of safety; "
-    "local rules and byelaws come first. Do not fish alone where a fall would not be "
-    "seen."
-)
 
 FOREIGN = (
     "half by the rankers of {river} ({kinds}), half by published preferences; what "
@@ -41,14 +36,7 @@ def run(options: Namespace) -> int:
     progress = screen.ProgressLines(silent=options.quiet)
     wishes = _wishes(options)
     _check_wishes(options)
-    opened = open_run(
-        options.survey,
-        out=options.out,
-        cell_m=options.cell,
-        levels_m=() if options.level is None else (options.level,),
-        method=options.method,
-        progress=progress,
-    )
+    opened = open_asked(options, progress, out=options.out)
     conditions = _conditions(opened, options)
     names = find_species(opened.species, options.species)
     rankers = _rankers(options, progress)
@@ -65,7 +53,7 @@ def run(options: Namespace) -> int:
         screen.show()
         show_ranking(opened, name, ranking, conditions, wishes=wishes)
     screen.show()
-    screen.show(screen.wrapped(NO_PROMISE))
+    screen.show(screen.wrapped(AT_THE_WATER))
     screen.show(f"Written: {opened.out / 'ranking.csv'} and ranking.gpkg")
     return screen.DONE
 
@@ -91,9 +79,7 @@ def _rankers(
 
 
 def _conditions(opened: Run, options: Namespace) -> Conditions:
-    survey, level_m = opened.survey, options.level
-    if level_m is None:
-        level_m = survey.river.gauge.level_m
+    survey, level_m = opened.survey, level_asked(options, opened)
     light = None
     if options.hour is not None:
         light = light_of(survey, options.date, options.hour, options.zone)

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 from pegscore import screen
 from pegscore.bank_rules import checked_clearance
 from pegscore.conditions import Conditions, verdict
-from pegscore.methods import find_method
+from pegscore.opening import level_asked, open_asked
 from pegscore.peg_words import walk_text
 from pegscore.species import find_species
 from pegscore.stretch import best_stretches
-from pegscore.workflow import open_run
+from pegscore.wording import AT_THE_WATER
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -22,25 +22,16 @@ if TYPE_CHECKING:
 
 CAUTION = (
     "Scored along the whole bank, pegs or none: the way there, the bank itself and who "
-    "may fish there are not. A guide, not a promise; local rules come first."
+    f"may fish there are not. {AT_THE_WATER}"
 )
 
 
 def run(options: Namespace) -> int:
     """Show the best stretches for one or more species."""
     progress = screen.ProgressLines(silent=options.quiet)
-    find_method(options.method)
     checked_clearance(options.clearance)
-    levels = () if options.level is None else (options.level,)
-    opened = open_run(
-        options.survey,
-        out=options.out,
-        cell_m=options.cell,
-        levels_m=levels,
-        method=options.method,
-        progress=progress,
-    )
-    level_m = levels[0] if levels else opened.survey.river.gauge.level_m
+    opened = open_asked(options, progress, out=options.out)
+    level_m = level_asked(options, opened)
     conditions = Conditions(level_m=level_m, date=options.date, method=options.method)
     answer = {}
     for name in find_species(opened.species, options.species):
@@ -53,7 +44,7 @@ def run(options: Namespace) -> int:
     if options.json:
         screen.show_json({"level_m": level_m, "note": CAUTION, "species": answer})
     else:
-        screen.show(screen.wrapped(CAUTION))
+        screen.show(screen.wrapped(CAUTION, first="! "))
     return screen.DONE
 
 
@@ -81,7 +72,7 @@ def _show(
 ) -> None:
     screen.show(title)
     for veto in vetoes:
-        screen.show(f"NO: {veto}")
+        screen.show(screen.wrapped(f"NO: {veto}"))
     if found is None:
         return
     rows = found.to_dict("records")
@@ -100,4 +91,4 @@ def _show(
     ]
     screen.show(screen.text_table(header, cells))
     for number, row in enumerate(rows, 1):
-        screen.show(screen.wrapped(f"{number}: {row['why']}"))
+        screen.show(screen.wrapped(row["why"], first=f"{number}: "))

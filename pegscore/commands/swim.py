@@ -8,10 +8,10 @@ from pegscore import screen
 from pegscore.baits import find_baits, read_baits
 from pegscore.conditions import Conditions
 from pegscore.methods import find_method
+from pegscore.opening import level_asked, open_asked
 from pegscore.species import find_species, read_species
 from pegscore.swim import SwimWishes, sheet_record, swim_sheet
 from pegscore.swim_words import sheet_text
-from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -40,16 +40,8 @@ def _sheet(options: Namespace, progress: screen.ProgressLines) -> tuple[SwimShee
     """Build or reuse the layers and put the sheet together."""
     wishes = _wishes(options)
     _check_wishes(options, wishes)
-    opened = open_run(
-        options.survey,
-        out=options.out,
-        cell_m=options.cell,
-        levels_m=() if options.level is None else (options.level,),
-        method=options.method,
-        progress=progress,
-    )
-    normal_m = opened.survey.river.gauge.level_m
-    level_m = normal_m if options.level is None else options.level
+    opened = open_asked(options, progress, out=options.out)
+    level_m = level_asked(options, opened)
     return swim_sheet(opened, options.peg, level_m=level_m, wishes=wishes), opened
 
 

@@ -9,11 +9,12 @@ import pandas as pd
 from pegscore import screen
 from pegscore.conditions import Conditions
 from pegscore.errors import ScenarioRefused
-from pegscore.methods import find_method
+from pegscore.opening import level_asked, open_asked
 from pegscore.scenario import CONSENT, Edit, edited_run, read_scenario
 from pegscore.species import find_species
 from pegscore.units import is_unknown
-from pegscore.workflow import open_run, rank_run
+from pegscore.wording import AT_THE_WATER
+from pegscore.workflow import rank_run
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -36,18 +37,9 @@ LEAST_CHANGE = 0.005
 def run(options: Namespace) -> int:
     """Rank the pegs as the river is and as it would be."""
     progress = screen.ProgressLines(silent=options.quiet)
-    find_method(options.method)
     edits = _edits(options)
-    levels = () if options.level is None else (options.level,)
-    opened = open_run(
-        options.survey,
-        out=options.out,
-        cell_m=options.cell,
-        levels_m=levels,
-        method=options.method,
-        progress=progress,
-    )
-    level_m = levels[0] if levels else opened.survey.river.gauge.level_m
+    opened = open_asked(options, progress, out=options.out)
+    level_m = level_asked(options, opened)
     conditions = Conditions(level_m=level_m, method=options.method)
     names = find_species(opened.species, options.species)
     changed = edited_run(opened, edits)
@@ -65,7 +57,13 @@ def _answer(
     gone = _gone(opened, changed)
     if options.json:
         pegs = screen.records(table)
-        screen.show_json({"caution": CONSENT, "pegs": pegs, "cautions_gone": gone})
+        screen.show_json(
+            {
+                "caution": f"{CONSENT} {AT_THE_WATER}",
+                "pegs": pegs,
+                "cautions_gone": gone,
+            }
+        )
         return
     for name in names:
         screen.show(opened.species[name].title)
@@ -73,8 +71,9 @@ def _answer(
     for peg, texts in gone.items():
         screen.show(f"Peg {peg} loses the caution: {'; '.join(texts)}")
     if opened.survey.places is not changed.survey.places:
-        screen.show(TREES)
-    screen.show(f"CAUTION: {CONSENT}")
+        screen.show(screen.wrapped(TREES))
+    screen.show(screen.wrapped(CONSENT, first="! "))
+    screen.show(screen.wrapped(AT_THE_WATER, first="! "))
 
 
 def _edits(options: Namespace) -> list[Edit]:

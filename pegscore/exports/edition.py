@@ -19,7 +19,7 @@ from pegscore.mapping import without_returns
 from pegscore.pages.places import shown_places, words_of
 from pegscore.seasons import season_text
 from pegscore.survey_days import survey_date
-from pegscore.wording import one_line
+from pegscore.wording import GUIDE, one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 
 Audience = Literal["members", "committee"]
 
-PROMISE = "A guide, not a promise."
 BEST = 3
 """So many species are named as a peg's best."""
 
@@ -110,9 +109,9 @@ class Edition:
     def about(self) -> tuple[str, ...]:
         """Return what has to travel with every file, a sentence an item."""
         return (
-            PROMISE,
+            GUIDE,
             f"Surveyed {self.surveyed}; figures for {self.level_m:.2f} m on the board.",
-            *(text for text in GENERAL_CAUTIONS if text != PROMISE),
+            *(text for text in GENERAL_CAUTIONS if text != GUIDE),
             *self.seasons,
             self.accuracy,
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pegscore.units import is_unknown, length, pace
+from pegscore.wording import NO_PROOF
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -47,5 +48,5 @@ def warning_words(peg: pd.Series, edition: Edition) -> str:
     said = [peg["cautions"]] if peg["cautions"] else []
     if peg.get("note"):
         said.append(f"committee's note: {peg['note']}")
-    said.append("A hazard that is missing here is no proof of safety.")
+    said.append(NO_PROOF)
     return " ".join(f"{text.rstrip('.')}." for text in (*said, *edition.about[:2]))

@@ -25,7 +25,11 @@ def pegs(*tiers: int) -> list[dict]:
     [
         ((1, 2, 3), 3, []),
         ((1, 1, 2), 3, ["Pegs 1 and 2 cannot be told apart."]),
-        ((1, 1, 1, 1), 2, ["Pegs 1 and 2 cannot be told apart, nor from 2 not shown."]),
+        (
+            (1, 1, 1, 1),
+            2,
+            ["Pegs 1 and 2 cannot be told apart, nor from 2 others not shown."],
+        ),
         ((1, 1), 1, ["Peg 1 cannot be told apart from one other not shown."]),
         ((1, 1, 1), 1, ["Peg 1 cannot be told apart from 2 others not shown."]),
         ((0, 0), 2, []),  # pegs without a score are not alike, they are unknown

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.linalg import LinAlgError, solve_banded
+from scipy.linalg import lapack
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from numpy.typing import NDArray
 
@@ -23,8 +23,11 @@ if TYPE_CHECKING:
     Places = NDArray[np.int64]
     Balance = Callable[[Array], tuple[Array, Array]]
 
-ABOVE, BELOW, ASIDE = 3, 2, 3
-"""A balance hears of so many sections above and below, and nodes to either side."""
+HEARD = {-2: 0, -1: 2, 0: 3, 1: 2, 2: 1, 3: 0}
+"""By how many sections above: so many nodes to either side a balance hears of."""
+COLOURS, COLOURS_ASIDE = 23, 5
+"""Unknowns whose section and five times node leave the same over 23 are nudged at
+once: the fewest, by trial, with which no balance hears of two."""
 STEPS = 60
 FIRST_STEP = 0.15
 """In times that water takes from section to section."""
@@ -41,35 +44,93 @@ WORSE, SLOWER = 2.0, 1.2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Band:
-    """Where nudged values show, for a mesh of unknowns (sections, nodes)."""
+    """Where nudged values show, for a mesh of unknowns (sections, nodes).
+
+    Unknowns of one colour lie so far apart that no balance hears of two. They are
+    numbered upstream: the band is narrower below its diagonal so, where a solve
+    costs most.
+
+    Parameters
+    ----------
+    shape : tuple of int
+        Sections and nodes.
+    colour : array of int, shape (sections, nodes)
+        From 0 to ``COLOURS - 1``.
+    heard, placed : array of int, shape (entries,)
+        Where each entry of the matrix stands in the flat changes (colour, balance),
+        and where in the flat band (unknown, diagonal).
+    """
 
     shape: tuple[int, int]
+    colour: Places
+    heard: Places
+    placed: Places
+
+    @classmethod
+    def of(cls, shape: tuple[int, int]) -> _Band:
+        """Lay out the band for a mesh."""
+        section, node = np.indices(shape)
+        colour = (section + COLOURS_ASIDE * node) % COLOURS
+        bare = cls(shape=shape, colour=colour, heard=colour, placed=colour)
+        entries = [
+            bare._entries(on, left)
+            for on, aside in HEARD.items()
+            for left in range(-aside, aside + 1)
+        ]
+        heard, placed = (np.concatenate(part) for part in zip(*entries, strict=True))
+        return cls(shape=shape, colour=colour, heard=heard, placed=placed)
 
     @property
-    def above(self) -> int:
-        return ABOVE * self.shape[1] + ASIDE
+    def count(self) -> int:
+        """How many unknowns, and balances."""
+        return self.shape[0] * self.shape[1]
 
     @property
     def below(self) -> int:
-        return BELOW * self.shape[1] + ASIDE
+        """Diagonals below the main one."""
+        return max(-on * self.shape[1] + aside for on, aside in HEARD.items())
 
-    def nudges(self) -> Iterator[tuple[tuple[slice, slice], Places]]:
-        """Yield sets of unknowns so far apart that no balance hears of two."""
-        long, wide = ABOVE + BELOW + 1, 2 * ASIDE + 1
-        for first in range(min(long, self.shape[0])):
-            for second in range(min(wide, self.shape[1])):
-                places = slice(first, None, long), slice(second, None, wide)
-                yield places, self._owner(first, second, long, wide)
+    @property
+    def above(self) -> int:
+        """Diagonals above the main one."""
+        return max(on * self.shape[1] + aside for on, aside in HEARD.items())
 
-    def _owner(self, first: int, second: int, long: int, wide: int) -> Places:
-        """Return, by balance, the number of the nudged unknown; -1 if none."""
-        section, node = np.arange(self.shape[0]), np.arange(self.shape[1])
-        heard = first + long * np.floor_divide(section - first + BELOW, long)
-        aside = second + wide * np.floor_divide(node - second + ASIDE, wide)
-        known = (heard >= 0) & (heard < section.size)
-        near = (aside >= 0) & (aside < node.size)
-        number = heard[:, None] * node.size + aside
-        return np.where(known[:, None] & near, number, -1).ravel()
+    @property
+    def high(self) -> int:
+        """Diagonals in all, with those that pivoting fills."""
+        return 2 * self.below + self.above + 1
+
+    def _entries(self, on: int, left: int) -> tuple[Places, Places]:
+        """Return where balances hear of the unknown so far above and to the right."""
+        section, node = np.indices(self.shape)
+        section, node = section - on, node - left
+        known = (section >= 0) & (section < self.shape[0])
+        known &= (node >= 0) & (node < self.shape[1])
+        row = np.arange(self.count).reshape(self.shape)[known]
+        column = (section * self.shape[1] + node)[known]
+        heard = self.colour[section[known], node[known]] * self.count + row
+        return heard, self._place(self.count - 1 - row, self.count - 1 - column)
+
+    def _place(self, row: Places, column: Places) -> Places:
+        place: Places = column * self.high + self.below + self.above + row - column
+        return place
+
+    def solve(self, changes: Array, missing: Array) -> Array | None:
+        """Return the unknowns' move that makes up what is missing; ``None`` if none."""
+        band = np.zeros(self.count * self.high)
+        band[self.placed] = changes.ravel()[self.heard]
+        *_, found, failed = lapack.dgbsv(
+            self.below,
+            self.above,
+            band.reshape(self.count, self.high).T,
+            -missing.ravel()[::-1],
+            overwrite_ab=True,
+            overwrite_b=True,
+        )
+        if failed or not np.isfinite(found).all():
+            return None
+        move: Array = found[::-1].reshape(self.shape)
+        return move
 
 
 def settle(balance: Balance, start: Array, *, second: float) -> Array | None:
@@ -87,7 +148,7 @@ def settle(balance: Balance, start: Array, *, second: float) -> Array | None:
     """
     state, step = start.copy(), FIRST_STEP
     missing, stored = balance(state)
-    band = _Band(shape=missing.shape)
+    band = _Band.of(missing.shape)
     reached = _size(missing)
     trend = reached
     for _ in range(STEPS):
@@ -121,24 +182,14 @@ def _move(
 ) -> Array | None:
     """Return one step's change of all unknowns; ``None`` if it cannot be told."""
     missing, stored = now
-    count = missing.size
-    matrix = np.zeros((band.above + band.below + 1, count))
-    row = np.arange(count)
-    for places, owner in band.nudges():
+    before = missing + stored / step_s
+    changes = np.empty((COLOURS, band.count))
+    for colour in range(COLOURS):
         nudged = state.copy()
-        nudged[1:, 1:-1][places] += NUDGE
+        nudged[1:, 1:-1][band.colour == colour] += NUDGE
         after, kept = balance(nudged)
-        change = (after - missing + (kept - stored) / step_s).ravel() / NUDGE
-        heard = owner >= 0
-        column = owner[heard]
-        matrix[band.below + row[heard] - column, column] = change[heard]
-    bands = band.above, band.below
-    try:
-        found = solve_banded(bands, matrix, -missing.ravel(), check_finite=False)
-    except LinAlgError:
-        return None
-    move: Array = found.reshape(missing.shape)
-    return move if np.isfinite(move).all() else None
+        changes[colour] = ((after + kept / step_s - before) / NUDGE).ravel()
+    return band.solve(changes, missing)
 
 
 def _size(values: Array) -> float:

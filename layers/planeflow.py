@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from threadpoolctl import threadpool_limits
 
 from layers.newton import settle
 from layers.plane import Plane
@@ -83,7 +84,8 @@ def _settled_part(bed: Bed, start: March, part: slice) -> tuple[Array, Array] | 
     stream = np.zeros((passing.shape[0], passing.shape[1] + 1))
     stream[:, 1:] = np.cumsum(passing / total, axis=1)
     second = float(np.median(area_m2.sum(axis=1))) * bed.step_m
-    settled = settle(plane.balance, stream, second=second)
+    with threadpool_limits(1, "blas"):  # so narrow a band is no work for several
+        settled = settle(plane.balance, stream, second=second)
     if settled is None:
         return None
     along, across = plane.velocity(settled)

@@ -127,6 +127,10 @@ def build(
     return _stacked(work, {"bed": bed_m, "bed_sd": bed_sd_m, **shares}, by_level)
 
 
+FARTHEST_LEVEL_M = 20.0
+"""A level so far from the river's own is taken for a slip; our own proposal."""
+
+
 def _checked_levels(
     survey: Survey, levels_m: Sequence[float] | None
 ) -> tuple[float, ...]:
@@ -134,6 +138,14 @@ def _checked_levels(
     wrong = [level for level in levels if not np.isfinite(level)]
     if wrong:
         message = f"level {wrong[0]} is not a number of metres; give e.g. --level 0.6"
+        raise LayerError(message)
+    own_m = survey.river.gauge.level_m
+    far = [level for level in levels if abs(level - own_m) > FARTHEST_LEVEL_M]
+    if far:
+        message = (
+            f"level {far[0]:g} m is more than {FARTHEST_LEVEL_M:g} m from the river's "
+            f"own {own_m:g} m; give a reading of the gauge board in metres"
+        )
         raise LayerError(message)
     return tuple(sorted(set(levels)))
 

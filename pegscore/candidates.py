@@ -99,6 +99,12 @@ class BankWishes:
 
     def __post_init__(self) -> None:
         checked_clearance(self.clearance_m)
+        if not self.near_path_m >= 0:
+            message = (
+                f"a step-free path within {self.near_path_m:g} m cannot be meant; give "
+                "metres, 0 or more"
+            )
+            raise LayoutRefused(message)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -92,5 +92,5 @@ def _told(path: Path) -> dict[str, Any]:
             return dict(told)
     except (OSError, ValueError, KeyError, TypeError):
         pass
-    message = f"{path.name} cannot be read; delete it or train again"
+    message = f"{path.name} cannot be read; train again, or give another"
     raise RankerRefused(message)

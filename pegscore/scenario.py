@@ -26,6 +26,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
@@ -41,7 +42,6 @@ from pegscore.wording import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from pathlib import Path
 
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
@@ -107,11 +107,11 @@ def read_scenario(path: Path) -> tuple[Edit, ...]:
     try:
         told = tomllib.loads(path.read_text(encoding="utf-8-sig"))
         edits = [_edit(block, path) for block in told["edit"]]
-    except (KeyError, TypeError, AttributeError, UnicodeDecodeError) as error:
-        message = f"{path.name} holds no proper [[edit]] ({error}); see --help"
-        raise ScenarioRefused(message) from error
     except tomllib.TOMLDecodeError as error:
         message = f"{path.name} is not TOML ({error}); see --help for its form"
+        raise ScenarioRefused(message) from error
+    except (KeyError, TypeError, AttributeError, ValueError) as error:
+        message = f"{path.name} holds no proper [[edit]] ({error}); see --help"
         raise ScenarioRefused(message) from error
     return tuple(edits)
 
@@ -203,7 +203,8 @@ def _area(run: Run, area: str) -> BaseGeometry:
         if named.any():
             return _only_areas(places.loc[named].geometry, area)
     try:
-        shapes = gpd.read_file(area, engine="pyogrio")
+        # only a file on this computer: GDAL would fetch an address as well
+        shapes = gpd.read_file(Path(area).resolve(strict=True), engine="pyogrio")
     except (pyogrio.errors.DataSourceError, ValueError, OSError) as error:
         message = f"there is no area {area!r}: neither a file nor a place's name"
         raise ScenarioRefused(message) from error

@@ -59,3 +59,21 @@ def test_stretches_and_a_what_if_are_answered(river, capsys):
     shutil.copy(river / "channel.geojson", river / "pool.geojson")
     assert main(["whatif", str(river), str(scenario), *asked[1:]]) == 0
     assert "need consent" in capsys.readouterr().out
+
+
+def test_a_what_if_takes_no_words_for_numbers_and_asks_no_network(river, capsys):
+    plan = river / "slip.toml"
+    asked = ["whatif", str(river), str(plan), "--species", "chub", "--quiet"]
+    plan.write_text('[[edit]]\narea = "pool"\nbottom = { gravel = "much" }\n')
+    assert main(asked) == 1
+    assert "holds no proper [[edit]]" in capsys.readouterr().err
+    plan.write_text('[[edit]]\narea = "/vsicurl/https://a.invalid/b"\nbed_m = 0.1\n')
+    assert main(asked) == 1
+    told = capsys.readouterr().err
+    assert "neither a file nor a place's name" in told
+    assert len(told.splitlines()) == 1
+
+
+def test_a_level_that_cannot_be_meant_is_refused_at_once(river, capsys):
+    assert main(["build", str(river), "--level", "60", "--quiet"]) == 1
+    assert "more than 20 m from the river's own" in capsys.readouterr().err

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +12,7 @@ from layers.channel import Channel, scatter
 from layers.errors import LayerError
 from layers.flow import SHELTERED_SD, fit_flow, flow_field
 from layers.grid import Bounds, Grid
+from layers.invariants import broken_rules
 from layers.measured import MeasuredLevels, beyond_measured
 from layers.raster import read_aligned
 from layers.ribbon import Ribbon
@@ -124,7 +125,9 @@ def build(
     for level_m in levels:
         progress(f"depth and speed at level {level_m:.2f} m")
         by_level[level_m] = _flow(work, model, (bed_m, bed_sd_m), level_m)
-    return _stacked(work, {"bed": bed_m, "bed_sd": bed_sd_m, **shares}, by_level)
+    stack = _stacked(work, {"bed": bed_m, "bed_sd": bed_sd_m, **shares}, by_level)
+    broken = broken_rules(stack, work.cells)
+    return replace(stack, notes=(*stack.notes, *broken)) if broken else stack
 
 
 FARTHEST_LEVEL_M = 20.0

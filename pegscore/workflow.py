@@ -28,6 +28,7 @@ from pegscore.ranker_file import read_rankers
 from pegscore.ranking import rank
 from pegscore.reach import swims
 from pegscore.record import read_record
+from pegscore.row_flags import beyond_survey, must_be_sound, unsourced
 from pegscore.species import read_species
 from pegscore.structure import STRUCTURE_COLUMNS, structure_features
 
@@ -189,29 +190,34 @@ def rank_run(
     A ranker in the results folder is used for the species it was accepted for, if it
     was trained on the survey as it is now; ``rankers`` spares reading it again.
     ``extrapolated`` is True at a level outside all that was measured
-    (``pegscore.levels``). What lies in reach of creases, shelves and slack water
-    (``pegscore.structure``) stands beside the score and is not part of it.
+    (``pegscore.levels``), ``beyond_survey`` where most of a swim is far from every
+    sounding, ``unsourced`` names the quantities whose preference curve has no sourced
+    point in the swim's range (``pegscore.row_flags``). What lies in reach of
+    creases, shelves and slack water (``pegscore.structure``) stands beside the score and is not part of it.
     """
     if rankers is None:
         rankers = accepted_rankers(run, progress=progress)
     tables = []
     for name in names:
         progress(f"scoring {run.species[name].title.lower()}")
-        tables.append(
-            rank(
-                run.stack,
-                run.pegs,
-                species=run.species[name],
-                conditions=conditions,
-                ranker=rankers.get(name),
-            )
+        table = rank(
+            run.stack,
+            run.pegs,
+            species=run.species[name],
+            conditions=conditions,
+            ranker=rankers.get(name),
         )
+        table["unsourced"] = unsourced(table, run.species[name])
+        tables.append(table)
     joined: gpd.GeoDataFrame = pd.concat(tables, ignore_index=True)
     beside = structure_features(
         run.structure(conditions.level_m), run.stack.grid, run.pegs
     )
     for name in STRUCTURE_COLUMNS:
         joined[name] = joined["peg"].map(beside[name])
+    must_be_sound(joined, run.pegs, len(names))
+    beyond = beyond_survey(run.stack.grid, run.pegs, run.survey.soundings)
+    joined["beyond_survey"] = joined["peg"].map(beyond).astype(bool)
     joined["extrapolated"] = bool(level_caution(run.survey, conditions.level_m))
     return joined
 

@@ -140,3 +140,20 @@ def test_every_library_imported_is_a_declared_dependency():
     used = {name.split(".")[0] for path in MODULES for name in imported_names(path)}
     foreign = used - set(sys.stdlib_module_names) - set(PACKAGES)
     assert foreign <= {name.replace("scikit-learn", "sklearn") for name in wanted}
+
+
+def called_names(path: Path) -> set[str]:
+    calls = [
+        node.func
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call)
+    ]
+    return {call.id for call in calls if isinstance(call, ast.Name)}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.stem)
+def test_nothing_that_is_read_can_run(path: Path):
+    roots = {name.split(".")[0] for name in imported_names(path)}
+    unsafe = {"pickle", "cPickle", "dill", "cloudpickle", "joblib", "marshal", "shelve"}
+    assert not roots & unsafe
+    assert not called_names(path) & {"eval", "exec", "compile", "__import__"}

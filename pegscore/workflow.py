@@ -193,7 +193,8 @@ def rank_run(
     (``pegscore.levels``), ``beyond_survey`` where most of a swim is far from every
     sounding, ``unsourced`` names the quantities whose preference curve has no sourced
     point in the swim's range (``pegscore.row_flags``). What lies in reach of
-    creases, shelves and slack water (``pegscore.structure``) stands beside the score and is not part of it.
+    creases, shelves and slack water (``pegscore.structure``) stands beside the score
+    and is not part of it.
     """
     if rankers is None:
         rankers = accepted_rankers(run, progress=progress)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
-from xml.etree import ElementTree as ET  # nosec B405 - written with, never read
+from xml.etree import ElementTree as ET  # nosec B405
 
 import geopandas as gpd
 import pandas as pd

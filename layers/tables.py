@@ -31,6 +31,14 @@ ZIP_START = b"PK\x03\x04"
 SEPARATOR_LINE = re.compile(r"\A\ufeff?sep=.\r?\n", re.IGNORECASE)
 """A first line by which one spreadsheet program tells itself the separator."""
 
+MOST_MB = 64
+"""A larger table is refused: it holds some 2.7 million soundings, and an old laptop has
+not the memory to check them (our own choice)."""
+
+GB_A_GB = 24
+"""Memory over file size while a table is held as text, measured on 500,000 soundings;
+checking it takes more."""
+
 SUFFIXES = (".csv", ".xlsx")
 """The kinds of table that are read."""
 
@@ -69,12 +77,31 @@ def read_table(path: Path, problems: ProblemList) -> Table | None:
             "fill it, or delete it to go without",
         )
         return None
+    if path.stat().st_size > MOST_MB * 2**20:
+        _refuse_size(path, problems)
+        return None
     if path.suffix.lower() == ".xlsx":
         rows, comma_decimals = sheet_rows(path, problems), True
     else:
         rows, comma_decimals = _csv_rows(path, problems)
     cells = None if rows is None else _framed(rows, path.name, problems)
     return None if cells is None else Table(cells=cells, comma_decimals=comma_decimals)
+
+
+def _refuse_size(path: Path, problems: ProblemList) -> None:
+    """Refuse a table that memory may not hold, with an estimate of its rows."""
+    size = path.stat().st_size
+    with path.open("rb") as file:
+        start = file.read(2**16)
+    about = size * max(start.count(b"\n"), 1) / len(start)
+    problems.refuse(
+        "too-large",
+        path.name,
+        f"the file holds {size / 2**20:,.0f} MB, about {about:,.0f} rows, and would "
+        f"take {GB_A_GB * size / 2**30:.1f} GB of memory or more; {MOST_MB} MB can be "
+        "read",
+        "split the stretch, or thin the rows to one a metre",
+    )
 
 
 def _csv_rows(

@@ -77,3 +77,21 @@ def test_a_cell_beyond_the_limit_of_csv_is_refused(tmp_path: Path):
     found, problems = table(tmp_path / "a.csv", "a\n" + "x" * 200_000 + "\n")
     assert found is None
     assert [problem.code for problem in problems.found] == ["unreadable"]
+
+
+def test_five_million_soundings_are_refused_with_an_estimate_before_they_are_read(
+    tmp_path,
+):
+    path = tmp_path / "soundings.csv"
+    row = b"612345.67,301234.56,1.23\n"
+    path.write_bytes(b"x,y,depth_m\n" + row * 3000)
+    with path.open("r+b") as file:
+        file.truncate(5_000_000 * len(row))  # a sparse file: nothing more is written
+    problems = ProblemList()
+    assert read_table(path, problems) is None
+    (told,) = problems.found
+    assert told.code == "too-large"
+    # 64 KB hold 2,621 rows of 25 bytes, the header among them: within a thousandth
+    rows = float(told.what.split("about ")[1].split(" rows")[0].replace(",", ""))
+    assert rows == pytest.approx(5_000_000, rel=2e-3)
+    assert "GB of memory" in told.what

@@ -13,7 +13,7 @@ from affine import Affine
 from pyogrio.errors import DataLayerError, DataSourceError, FeatureError
 from pyproj import CRS
 from rasterio.enums import Resampling
-from rasterio.errors import RasterioError
+from rasterio.errors import RasterioError, RasterioIOError
 from rasterio.features import shapes
 from rasterio.vrt import WarpedVRT
 from rasterio.windows import Window as RasterWindow
@@ -62,7 +62,7 @@ def replacing(path: Path) -> Iterator[Path]:
         temporary.chmod(0o644)
         settle(temporary)
         temporary.replace(path)
-    except (RasterioError, *WRITE_ERRORS) as error:
+    except (RasterioError, RasterioIOError, *WRITE_ERRORS) as error:
         what = f"the file cannot be written ({error})"
         raise OSError(errno.EIO, what, str(path)) from error
     finally:
@@ -259,7 +259,7 @@ def _opened(path: Path) -> Iterator[rasterio.DatasetReader]:
     try:
         with rasterio.open(path, driver="GTiff") as tif:
             yield tif
-    except RasterioError as error:
+    except (RasterioError, RasterioIOError) as error:
         message = (
             f"{path.name} cannot be read as a raster ({error}); "
             "save it again as GeoTIFF"

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import rasterio
 from rasterio.enums import Resampling
-from rasterio.errors import NotGeoreferencedWarning, RasterioError
+from rasterio.errors import NotGeoreferencedWarning, RasterioError, RasterioIOError
 from rasterio.vrt import WarpedVRT
 
 from layers.errors import RasterRefused
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely import Polygon
 
-_FAILURES = (RasterioError, ValueError, OverflowError, MemoryError)
+_FAILURES = (RasterioError, RasterioIOError, ValueError, OverflowError, MemoryError)
 
 MOST_LOOKED = 256
 """Rows and columns of the small picture by which a raster is judged."""

@@ -105,7 +105,8 @@ class Fitted:
         notes = [*self.notes, f"flow at level {level_m:.2f} m: {CORES[core]}"]
         if self.waters.planar and core != "planar":
             notes.append(
-                f"flow at level {level_m:.2f} m: momentum did not settle in the plane, "
+                f"flow at level {level_m:.2f} m: momentum did not settle in the plane "
+                "(or the stretch has more nodes than are tried), "
                 "so that the simpler core answered"
             )
         if np.any(self.waters.bend_m(level_m)):

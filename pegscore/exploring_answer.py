@@ -9,6 +9,7 @@ import pandas as pd
 
 from pegscore import screen
 from pegscore.catches import peg_effort, tellable
+from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.exploring import VISIT_H, untaught_sd, visit_information
 from pegscore.run_visits import run_visits
 from pegscore.wording import AT_THE_WATER
@@ -92,7 +93,8 @@ def show_exploring(
         for name in names
     }
     if machine:
-        screen.show_json({name: screen.records(t) for name, t in tables.items()})
+        species = {name: screen.records(table) for name, table in tables.items()}
+        screen.show_json({"cautions": GENERAL_CAUTIONS, "species": species})
         return screen.DONE
     screen.show(screen.wrapped(EXPLAINED))
     for name, table in tables.items():

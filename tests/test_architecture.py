@@ -157,19 +157,3 @@ def test_nothing_that_is_read_can_run(path: Path):
     unsafe = {"pickle", "cPickle", "dill", "cloudpickle", "joblib", "marshal", "shelve"}
     assert not roots & unsafe
     assert not called_names(path) & {"eval", "exec", "compile", "__import__"}
-
-
-RUNS_WHAT_IT_READS = {"pickle", "cPickle", "dill", "shelve", "marshal", "joblib"}
-RUNS_TEXT = {"eval", "exec", "compile", "__import__"}
-
-
-@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.stem)
-def test_nothing_read_is_ever_run(path: Path):
-    roots = {name.split(".")[0] for name in imported_names(path)}
-    assert not roots & RUNS_WHAT_IT_READS
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-            assert node.func.id not in RUNS_TEXT, f"{path.name}:{node.lineno}"
-        if isinstance(node, ast.keyword) and node.arg == "allow_pickle":
-            assert isinstance(node.value, ast.Constant), f"{path.name}:{node.lineno}"
-            assert node.value.value is False, f"{path.name}:{node.lineno}"

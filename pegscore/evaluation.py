@@ -156,9 +156,9 @@ def fit_ranker(
 ) -> PegRanker:
     """Fit to visits with their hours as exposure."""
     rate = visits["fish"] / visits["hours"]
-    return ranker.fit(
-        visits[ranker.columns()], rate, sample_weight=weight, exposure=visits["hours"]
-    )
+    told = visits[ranker.columns()]
+    with threadpool_limits(limits=1):  # small systems: more threads only wait
+        return ranker.fit(told, rate, sample_weight=weight, exposure=visits["hours"])
 
 
 def _table(folds: Sequence[Held]) -> pd.DataFrame:

@@ -26,7 +26,8 @@ STEPS = 33
 """Places looked at along a float's run."""
 LEAST_KNOWN = 0.5
 """Share of a run that must lie in flowing water."""
-SAME_LEVEL_M = 0.01
+LEVEL_STEP_M = 0.01
+"""Floats whose levels differ by less are calibrated together."""
 ROUGHNESS_GRAINS = 2.5
 """Roughness height over grain size: the low end of 2.5-3.5 d84 (from memory)."""
 LOWEST_HEIGHT = 0.05
@@ -87,7 +88,7 @@ def implied_flows(
         The level meant where a measurement gives none.
     """
     levels = speeds["level_m"].fillna(level_m).to_numpy(float)
-    levels = np.round(levels / SAME_LEVEL_M) * SAME_LEVEL_M
+    levels = np.round(levels / LEVEL_STEP_M) * LEVEL_STEP_M
     index = _cells_along(speeds, waters.reach)
     heights_m = _roughness_heights(shares, len(waters.reach.cells.rows))
     flow = np.full(len(speeds), np.nan)

@@ -168,21 +168,6 @@ def power_law_speed(
     return over_mean
 
 
-def log_law_mean(
-    depth_m: ArrayLike, roughness_height_m: ArrayLike
-) -> NDArray[np.float64]:
-    """Return depth mean over surface speed for the rough logarithmic profile.
-
-    ``1 - (1 - z0/h) / ln(h/z0)`` with ``z0 = k_s / 30`` (Nikuradse 1933, from
-    memory). ``NaN`` where the depth is not above ``z0``.
-    """
-    depth = np.asarray(depth_m, np.float64)
-    relative = np.asarray(roughness_height_m, np.float64) / 30 / depth
-    with np.errstate(divide="ignore", invalid="ignore"):
-        mean = 1 + (1 - relative) / np.log(relative)
-    return np.where(relative < 1, mean, np.nan)
-
-
 def float_coefficient(
     depth_m: ArrayLike, roughness_height_m: ArrayLike
 ) -> NDArray[np.float64]:

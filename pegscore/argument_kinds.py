@@ -81,6 +81,17 @@ def takes_units(parser: Parser) -> None:
     )
 
 
+def takes_species(parser: Parser, *, required: bool) -> None:
+    """Take the species asked about; all of them where none is named."""
+    parser.add_argument(
+        "--species",
+        required=required,
+        default=None if required else "all",
+        metavar="NAME",
+        help="a species, several with commas between, or 'all'",
+    )
+
+
 def iso_date(text: str) -> date:
     """Read a date such as 2026-06-16."""
     try:

@@ -13,6 +13,7 @@ from pegscore.argument_kinds import (
     iso_date,
     takes_layers,
     takes_method,
+    takes_species,
     takes_survey,
     takes_units,
 )
@@ -66,12 +67,7 @@ def _add_rank(commands: Commands) -> None:
     takes_layers(parser, many_levels=False)
     takes_method(parser)
     takes_units(parser)
-    parser.add_argument(
-        "--species",
-        required=True,
-        metavar="NAME",
-        help="a species, several with commas between, or 'all'",
-    )
+    takes_species(parser, required=True)
     _takes_day(parser)
     parser.add_argument("--top", type=count, metavar="N", help="show only the best N")
     parser.add_argument(
@@ -180,9 +176,7 @@ def _add_gaps(commands: Commands) -> None:
     takes_survey(parser)
     takes_layers(parser, many_levels=False)
     takes_method(parser)
-    parser.add_argument(
-        "--species", default="all", metavar="NAME", help="a species, several, or 'all'"
-    )
+    takes_species(parser, required=False)
     parser.add_argument("--count", type=count, default=20, metavar="N")
     parser.add_argument(
         "--kind",
@@ -203,9 +197,7 @@ def _add_train(commands: Commands) -> None:
     parser.add_argument(
         "--cell", type=float, default=1.0, metavar="M", help="cell size, metres"
     )
-    parser.add_argument(
-        "--species", default="all", metavar="NAME", help="a species, several, or 'all'"
-    )
+    takes_species(parser, required=False)
 
 
 def _add_map(commands: Commands) -> None:
@@ -278,9 +270,7 @@ def _takes_sweep(parser: Parser) -> None:
         ("--level", None, "a reading of the board (default: each river.toml's)"),
     ):
         parser.add_argument(name, type=float, default=default, metavar="M", help=text)
-    parser.add_argument(
-        "--species", default="all", metavar="NAME", help="a species, several, or 'all'"
-    )
+    takes_species(parser, required=False)
     parser.add_argument(
         "--method", default="float", metavar="M", help="how the swims are fished"
     )

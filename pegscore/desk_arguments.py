@@ -13,6 +13,7 @@ from pegscore.argument_kinds import (
     iso_date,
     takes_layers,
     takes_method,
+    takes_species,
     takes_survey,
     takes_units,
 )
@@ -60,12 +61,7 @@ def _add_stretch(commands: Commands) -> None:
     _takes_banks(parser)
     takes_method(parser)
     takes_units(parser)
-    parser.add_argument(
-        "--species",
-        required=True,
-        metavar="NAME",
-        help="a species, several with commas between, or 'all'",
-    )
+    takes_species(parser, required=True)
     parser.add_argument(
         "--length",
         type=float,

@@ -7,7 +7,6 @@ import pytest
 
 from layers.hydraulics import (
     conveyance,
-    log_law_mean,
     manning_speed,
     mid_section_discharge,
     power_law_mean,
@@ -119,15 +118,6 @@ def test_the_speed_at_six_tenths_depth_is_nearly_the_mean(exponent, at_06):
 def test_the_two_point_rule_is_within_a_hundredth_of_the_mean(exponent, mean):
     two = power_law_speed([0.2, 0.8], exponent=exponent).mean()
     assert float(two) == pytest.approx(mean, abs=5e-5)  # printed to four decimals
-
-
-@pytest.mark.parametrize(
-    ("depth_m", "roughness_m", "mean"),
-    [(1.5, 0.02, 0.8705), (1.5, 0.05, 0.8532), (1.5, 0.1, 0.8367), (0.5, 0.1, 0.8018)],
-)
-def test_the_log_law_s_mean_over_surface(depth_m, roughness_m, mean):
-    # Closed form 1 - (1 - z0/h) / ln(h/z0), z0 = k_s / 30.
-    assert float(log_law_mean(depth_m, roughness_m)) == pytest.approx(mean, abs=5.1e-5)
 
 
 def test_a_wide_rectangle_under_manning_rates_with_five_thirds():

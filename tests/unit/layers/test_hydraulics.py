@@ -13,7 +13,6 @@ from layers.hydraulics import (
     class_n,
     float_coefficient,
     friction_slope,
-    log_law_mean,
     mid_section_discharge,
     power_law_speed,
     reach_conveyance,
@@ -59,10 +58,6 @@ def test_a_float_over_a_smooth_or_unknown_bed_keeps_the_usual_coefficient():
 
 def test_a_float_over_shallow_boulders_overstates_the_mean_more():
     assert float_coefficient([0.5], [0.1]).tolist() == [0.80]
-
-
-def test_the_log_law_says_nothing_below_its_own_roughness():
-    assert np.isnan(log_law_mean(0.001, 0.1))
 
 
 def test_the_power_law_averages_to_one_over_the_depth():

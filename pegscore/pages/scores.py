@@ -16,8 +16,12 @@ if TYPE_CHECKING:
 FACTOR_WORDS = {"depth": "Depth", "speed": "Pace", "substrate": "Bottom"}
 """What the page, like the reasons, calls the factors it knows."""
 
-STEPS = {"rank": 1.0, "score": 1e-3, "water": 1e-2}
-"""The step of each kind of column: whole ranks, thousandths, centimetres (a second)."""
+STEPS = {"rank": 1.0, "score": 1e-4, "water": 1e-2}
+"""The step of each kind of column: whole ranks, a score's ten-thousandths, centimetres.
+
+A score in coarser steps, rounded to the two decimals shown, would be rounded twice
+and differ from the ranking's now and then.
+"""
 
 
 def scores_of(content: MapContent, levels: list[float]) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pegscore.pages.packed import GAP, Columns, Reasons, runs_of, steps_of
+from pegscore.pages.scores import STEPS
 from pegscore.pages.text import plain
 
 
@@ -37,6 +38,12 @@ def test_reasons_that_differ_in_numbers_share_their_wording():
 def test_the_unknown_is_zero_and_zero_is_not():
     held = steps_of([np.nan, 0.0, 0.713, -0.2], step=0.001)
     assert held.tolist() == [0, 1, 714, 1]
+
+
+@pytest.mark.parametrize("score", [0.7152, 0.7149, 0.005, 0.0251, 1.0])
+def test_a_score_shows_on_the_map_as_in_the_ranking(score):
+    shown = (int(steps_of([score], step=STEPS["score"])[0]) - 1) * STEPS["score"]
+    assert f"{shown:.2f}" == f"{score:.2f}"
 
 
 def test_what_does_not_fit_is_drawn_as_the_largest():

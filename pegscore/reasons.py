@@ -164,14 +164,25 @@ def _depth(species: Species, row: Mapping[str, Any], units: Units | str) -> str:
     mean, *tenths = (row.get(f"depth_{part}m") for part in ("", "p10_", "p90_"))
     text = f"depth {length(math.nan if mean is None else mean, units)}"
     wanted = species.depth_m.preferred
-    return text + _against(mean, tenths, wanted, units, ("m", "shallower", "deeper"))
+    words = ("m", *_by_how_much(row, "suit_depth", "shallower", "deeper"))
+    return text + _against(mean, tenths, wanted, units, words)
 
 
 def _pace(species: Species, row: Mapping[str, Any], units: Units | str) -> str:
     mean, *tenths = (row.get(f"speed_{part}m_s") for part in ("", "p10_", "p90_"))
     text = f"pace {pace(math.nan if mean is None else mean, units)}"
     wanted = species.speed_m_s.preferred
-    return text + _against(mean, tenths, wanted, units, ("m/s", "slower", "faster"))
+    words = ("m/s", *_by_how_much(row, "suit_speed", "slower", "faster"))
+    return text + _against(mean, tenths, wanted, units, words)
+
+
+def _by_how_much(
+    row: Mapping[str, Any], factor: str, less: str, more: str
+) -> tuple[str, str]:
+    """Return how water outside the preferred is called where it still does well."""
+    suits: Any = row.get(factor)
+    near = not is_unknown(suits) and float(suits) >= GOOD
+    return (f"a little {less}", f"a little {more}") if near else (less, more)
 
 
 def _against(

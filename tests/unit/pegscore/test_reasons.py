@@ -56,6 +56,17 @@ def test_the_smallest_factor_is_named_and_told_against(changes, limiting, words)
     assert f"Held back most by {limiting}" in told.why
 
 
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"depth_m": 0.75, "suit_depth": 0.9}, "a little shallower than the preferred"),
+        ({"speed_m_s": 0.95, "suit_speed": 0.9}, "a little faster than the preferred"),
+    ],
+)
+def test_what_speaks_for_a_peg_is_only_a_little_off(changes, words):
+    assert words in " ".join(explain(BARBEL, water(**changes)).pros)
+
+
 def test_only_the_two_strongest_reasons_are_told():
     told = explain(BARBEL, water(suit_depth=1.0, suit_speed=0.99, suit_substrate=0.76))
     assert len(told.pros) == 3

@@ -101,11 +101,6 @@ def light_of(survey: Survey, date: dt.date, hour: dt.time, zone: str | None) -> 
     return light_at(moment, longitude=longitude, latitude=latitude)
 
 
-def above_measured_m(survey: Survey, level_m: float) -> float:
-    """Return how far a level stands above every level measured; 0 if it does not."""
-    return max(0.0, level_m - MeasuredLevels.of(survey).all_m[1])
-
-
 def zone_named(name: str) -> ZoneInfo:
     """Return a time zone, or refuse with ``PegError`` what is none."""
     try:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from pegscore import screen
 from pegscore.exports.edition import edition_of
 from pegscore.exports.folder import write_edition
+from pegscore.levels import without_floods
 from pegscore.mapping import map_run, rank_levels
 from pegscore.opening import open_asked
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 def run(options: Namespace) -> int:
     """Write every file that an audience may see into one folder."""
     progress = screen.ProgressLines(silent=options.quiet)
-    opened = open_asked(options, progress)
+    opened = without_floods(open_asked(options, progress), progress)
     ranking = rank_levels(opened, progress=progress)
     edition = edition_of(opened, ranking, options.audience)
     folder = options.out or opened.out / f"for-{options.audience}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pegscore import screen
+from pegscore.levels import without_floods
 from pegscore.mapping import map_run
 from pegscore.opening import open_asked
 from pegscore.pages.tiles import Tiles
@@ -20,7 +21,7 @@ def run(options: Namespace) -> int:
     """Write the map as one file."""
     progress = screen.ProgressLines(silent=options.quiet)
     tiles = _tiles(options)
-    opened = open_asked(options, progress)
+    opened = without_floods(open_asked(options, progress), progress)
     edition = options.edition
     page = map_run(
         opened,

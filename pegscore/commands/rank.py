@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 from pegscore import screen
 from pegscore.answers import ranking_record, show_day, show_ranking
 from pegscore.conditions import Conditions
-from pegscore.day import above_measured_m, light_of, rank_day, zone_named
+from pegscore.day import light_of, rank_day, zone_named
 from pegscore.errors import PegError
 from pegscore.exploring_answer import show_exploring
+from pegscore.levels import above_measured_m
 from pegscore.methods import find_method
 from pegscore.opening import level_asked, open_asked
 from pegscore.ranker_file import read_foreign

@@ -169,3 +169,17 @@ def test_levels_too_far_apart_are_not_bridged(tmp_path, write_survey):
     levels = ["--level", "0.6", "--level", "1.4"]
     assert main(["build", str(folder), "--cell", "6", "--quiet", *levels]) == 0
     assert open_run(folder, cell_m=6.0, levels_m=[1.0]).reused is False
+
+
+def test_a_flood_that_somebody_asked_about_is_not_on_the_map(
+    tmp_path, write_survey, capsys
+):
+    folder = write_survey(tmp_path / "river")
+    command = ["rank", str(folder), "--species", "chub", "--cell", "6", "--quiet"]
+    assert main([*command, "--level", "2.6"]) == 0  # 2.0 m above all measured
+    assert "a flood" in capsys.readouterr().out
+    page = tmp_path / "map.html"
+    assert main(["map", str(folder), "--cell", "6", "-o", str(page)]) == 0
+    assert "left out, a flood above anything" in capsys.readouterr().err
+    text = page.read_text(encoding="utf-8")
+    assert '"levels":[0.6]' in text

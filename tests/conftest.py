@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
+
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
 from pyproj import CRS
 from shapely import LineString, Polygon
+from threadpoolctl import threadpool_limits
 
 from layers.grid import Bounds, Grid
 
@@ -18,6 +21,13 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )
 settings.load_profile("steady")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Keep each process to one thread, and its children, where several share cores."""
+    if hasattr(config, "workerinput"):
+        os.environ.setdefault("OMP_NUM_THREADS", "1")
+        threadpool_limits(limits=1)
 
 
 def pytest_collection_modifyitems(

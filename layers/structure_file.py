@@ -34,7 +34,8 @@ def write_structure(structures: Sequence[Structure], path: Path) -> Path:
                 getattr(one, name).assign(level_m=float(one.level_m))
                 for one in structures
             ]
-            joined = gpd.GeoDataFrame(pd.concat(tables, ignore_index=True))
+            held = [table for table in tables if not table.empty] or tables[:1]
+            joined = gpd.GeoDataFrame(pd.concat(held, ignore_index=True))
             joined.to_file(
                 temporary,
                 layer=name,

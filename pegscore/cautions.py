@@ -210,8 +210,8 @@ def _check(pegs: gpd.GeoDataFrame, places: gpd.GeoDataFrame) -> None:
         nowhere = table.index[table.geometry.isna() | table.geometry.is_empty]
         if len(nowhere):
             message = (
-                f"{what} {nowhere[0]!r} has no geometry, so nothing can be measured "
-                "from it; draw it or take it out"
+                f"{what} {nowhere.tolist()[0]!r} has no geometry, so nothing can "
+                "be measured from it; draw it or take it out"
             )
             raise PegError(message)
 

@@ -56,6 +56,7 @@ HEAVY = (
     "pyarrow",
     "highspy",
 )
+ROOT = Path(__file__).parent.parent
 LONGEST_MODULE, LONGEST_FUNCTION = 300, 32
 
 
@@ -126,20 +127,67 @@ def test_the_species_files_are_installed_with_the_package():
 
 
 def test_the_table_of_rooms_names_every_module():
-    rooms = (Path(__file__).parent.parent / "DEVELOPERS.md").read_text("utf-8")
+    rooms = (ROOT / "DEVELOPERS.md").read_text("utf-8")
     unnamed = [p.name for p in MODULES if f"{p.name}`" not in rooms]
     assert [name for name in unnamed if not name.startswith("__")] == []
 
 
+RUNTIME_EXTRAS = ("fast", "fleet")
+IMPORTED_AS = {"scikit-learn": "sklearn"}
+CALLED_BY_PANDAS = {"pyarrow"}  # ``to_parquet`` of the fleet's tables
+
+
+def runtime_requirements() -> list[str]:
+    text = (ROOT / "pyproject.toml").read_text("utf-8")
+    project = tomllib.loads(text)["project"]
+    extras = project["optional-dependencies"]
+    return [
+        *project["dependencies"],
+        *(each for n in RUNTIME_EXTRAS for each in extras[n]),
+    ]
+
+
+def named_to_import_module(path: Path) -> set[str]:
+    """Libraries loaded only when they are needed: ``import_module("numba")``."""
+    return {
+        str(node.args[0].value)
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id == "import_module"
+        and isinstance(node.args[0], ast.Constant)
+    }
+
+
+def foreign_imports() -> set[str]:
+    names = {
+        name
+        for path in MODULES
+        for name in imported_names(path) | named_to_import_module(path)
+    }
+    used = {name.split(".")[0] for name in names}
+    return used - set(sys.stdlib_module_names) - set(PACKAGES)
+
+
+def declared_modules() -> set[str]:
+    wanted = {re.split(r"[^\w-]", line)[0] for line in runtime_requirements()}
+    return {IMPORTED_AS.get(name, name) for name in wanted}
+
+
 def test_every_library_imported_is_a_declared_dependency():
-    text = (Path(__file__).parent.parent / "pyproject.toml").read_text("utf-8")
-    told = tomllib.loads(text)["project"]["dependencies"]
-    extras = tomllib.loads(text)["project"]["optional-dependencies"]
-    told = [*told, *extras["fast"], *extras["fleet"]]
-    wanted = {re.split(r"[^\w-]", line)[0] for line in told}
-    used = {name.split(".")[0] for path in MODULES for name in imported_names(path)}
-    foreign = used - set(sys.stdlib_module_names) - set(PACKAGES)
-    assert foreign <= {name.replace("scikit-learn", "sklearn") for name in wanted}
+    assert foreign_imports() - declared_modules() == set()
+
+
+def test_every_declared_dependency_is_imported_somewhere():
+    assert declared_modules() - foreign_imports() == CALLED_BY_PANDAS
+
+
+def test_the_oldest_libraries_tried_are_the_floors_that_are_declared():
+    lines = (ROOT / ".ci" / "oldest.txt").read_text("utf-8").splitlines()
+    tried = [line for line in lines if line and not line.startswith("#")]
+    floors = [line.replace(">=", "==") for line in runtime_requirements()]
+    assert all(re.fullmatch(r"[\w-]+==[\d.]+", line) for line in tried)
+    assert sorted(tried) == sorted(floors)
 
 
 def called_names(path: Path) -> set[str]:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from pegscore.fleet.serial import Outcome
 
-NEEDED = ("dask", "distributed", "pyarrow")
+NEEDED = ("distributed", "pyarrow")
 """The libraries of the extra ``fleet``."""
 
 CAUTION = f"No hazard, byelaw or right of way is in these scores. {AT_THE_WATER}"

@@ -175,11 +175,11 @@ def test_the_command_runs_on_a_scheduler_by_its_address(
 
 def test_without_the_extra_the_command_says_how_to_get_it(monkeypatch, capsys):
     monkeypatch.setattr(
-        command, "find_spec", lambda name: None if name == "dask" else find_spec(name)
+        command, "find_spec", lambda n: None if n == "distributed" else find_spec(n)
     )
     assert cli.main(["fleet", "somewhere"]) == 1
     assert capsys.readouterr().err == (
-        "pegscore fleet needs dask, which is not installed; "
+        "pegscore fleet needs distributed, which is not installed; "
         "pip install 'pegscore[fleet]'\n"
     )
 

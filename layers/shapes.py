@@ -262,7 +262,8 @@ def repaired(
             "look at the map; redraw it so that its edge does not cross itself",
             row=int(row),
         )
-    return geometry.where(~wrong, geometry.make_valid())
+    with np.errstate(invalid="ignore"):  # shapely 2.1 says so of what it mends
+        return geometry.where(~wrong, geometry.make_valid())
 
 
 def points_table(

@@ -9,6 +9,7 @@ from pegscore import screen
 from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.conditions import verdict
 from pegscore.day_cautions import day_cautions, light_text
+from pegscore.flag_words import BEYOND_LEVELS, flag_lines, mark_of
 from pegscore.levels import level_caution
 from pegscore.peg_words import peg_lines, tie_lines, walk_text
 from pegscore.trained_order import ELSEWHERE
@@ -42,6 +43,9 @@ RULES_SHOWN = ("concordance", "ndcg5", "regret5", "tau_b")
 
 SAME_SCORE = 0.005
 """Scores nearer than this read the same."""
+
+SAID_ABOVE = (BEYOND_LEVELS,)
+"""Flags of every peg alike, which the answer's head tells."""
 
 TIES_SHOWN = 3
 """How many ties are spelt out; the column ``tier`` tells the others."""
@@ -177,6 +181,8 @@ def _show_pegs(
     shown = rows.to_dict("records")
     for line in tie_lines(shown, everyone.to_dict("records"))[:TIES_SHOWN]:
         screen.show(screen.wrapped(line))
+    for line in flag_lines(shown, but=SAID_ABOVE):
+        screen.show(screen.wrapped(line, first="! "))
     others = len(run.stack.levels_m) - 1
     told = shown[:REASONS_SHOWN]
     barred = [row for row in shown[REASONS_SHOWN:] if is_unknown(row["score"])]
@@ -194,7 +200,8 @@ def ranking_text(rows: gpd.GeoDataFrame, units: str) -> str:
     """Lay pegs out as a table no wider than the screen.
 
     A column ``today`` appears where the day changes any score; a star after the walk
-    marks a step-free way, ``~`` before it a straight line.
+    marks a step-free way, ``~`` before it a straight line; ``!`` after the score says
+    that it leans on what was not measured or published.
     """
     header = ["rank", "tier", "peg", "score", "80 %", "today", "depth", "pace"]
     header += ["bottom", "walk", "held back by"]
@@ -215,7 +222,7 @@ def _cells(row: Mapping[Any, Any], units: str) -> list[str]:
         "-" if is_unknown(row["rank"]) else str(row["rank"]),
         str(row["tier"]) if known else "-",
         screen.shortened(str(row["peg"]), 12),
-        _score_text(row["score"]),
+        f"{_score_text(row['score'])}{mark_of(row, but=SAID_ABOVE)}",
         f"{_score_text(row['low'])}-{_score_text(row['high'])}" if known else "-",
         _score_text(row["today"]),
         length(row["depth_m"], units),

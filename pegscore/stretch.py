@@ -8,7 +8,7 @@ runs over a place where fishing is forbidden, or whose water is dry or unknown.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import geopandas as gpd
 import numpy as np
@@ -18,7 +18,9 @@ from pegscore.bank_rules import CONFIDENTIAL
 from pegscore.candidates import STEP_M, BankWishes, bank_m_of, candidate_table
 from pegscore.cautions import LINE_CLEARANCE_M
 from pegscore.errors import PegError
+from pegscore.levels import level_caution
 from pegscore.ranking import rank
+from pegscore.row_flags import beyond_survey, unsourced
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -97,7 +99,8 @@ def best_stretches(
         ``bank``, ``from_m`` and ``to_m`` (chainage), ``score`` (mean of the places),
         ``low`` and ``high`` (80 %, of all its water moved together by the survey's
         errors, so rather too wide), ``why``, ``limiting``, ``pegs`` (names, by
-        commas) and the line of the bank.
+        commas), the flags of ``pegscore.row_flags`` (``beyond_survey``,
+        ``unsourced``, ``extrapolated``) and the line of the bank.
 
     Raises
     ------
@@ -172,10 +175,27 @@ def _told(
             "limiting": told["limiting"].to_numpy(),
             "why": told["why"].to_numpy(),
             "pegs": [_pegs_in(run, part) for part in own],
+            **_flags(run, name, conditions, seats, told),
         },
         geometry=lines,
         crs=own[0].crs,
     )
+
+
+def _flags(
+    run: Run,
+    name: str,
+    conditions: Conditions,
+    seats: gpd.GeoDataFrame,
+    told: gpd.GeoDataFrame,
+) -> dict[str, Any]:
+    """Return the columns of what the scores lean on."""
+    beyond = beyond_survey(run.stack.grid, seats, run.survey.soundings)
+    return {
+        "beyond_survey": beyond.to_numpy(),
+        "unsourced": unsourced(told, run.species[name]).to_numpy(),
+        "extrapolated": bool(level_caution(run.survey, conditions.level_m)),
+    }
 
 
 def _pegs_in(run: Run, part: gpd.GeoDataFrame) -> str:

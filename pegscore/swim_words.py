@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pegscore.curves import MARKS
+from pegscore.flag_words import flags_of
 from pegscore.reasons import explain
 from pegscore.screen import shortened, text_table, wrapped
 from pegscore.swim_phrases import along_text, down, range_text
@@ -105,6 +106,7 @@ def score_lines(score: SwimScore | None, units: str) -> list[str]:
         worth = f"{row['score']:.2f} (80 %: {row['low']:.2f}-{row['high']:.2f})"
         rank = f"rank {row['rank']} of {score.pegs} pegs"
         lines = [f"{title}: score {worth}, {rank}.", told.why]
+        lines += [f"! {flag.sentence}" for flag in flags_of(row)]
     return [*lines, *(f"- {one_line(note)}" for note in score.notes)]
 
 

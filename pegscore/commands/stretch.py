@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from pegscore import screen
 from pegscore.bank_rules import checked_clearance
 from pegscore.conditions import Conditions, verdict
+from pegscore.flag_words import flags_of, mark_of
 from pegscore.opening import level_asked, open_asked
 from pegscore.peg_words import walk_text
 from pegscore.species import find_species
@@ -82,7 +83,7 @@ def _show(
             str(number),
             row["bank"],
             f"{walk_text(row['from_m'], units)} to {walk_text(row['to_m'], units)}",
-            f"{row['score']:.2f}",
+            f"{row['score']:.2f}{mark_of(row)}",
             f"{row['low']:.2f}-{row['high']:.2f}",
             row["limiting"] or "nothing much",
             row["pegs"] or "none",
@@ -92,3 +93,5 @@ def _show(
     screen.show(screen.text_table(header, cells))
     for number, row in enumerate(rows, 1):
         screen.show(screen.wrapped(row["why"], first=f"{number}: "))
+        for flag in flags_of(row):
+            screen.show(screen.wrapped(flag.sentence, first="  ! ", rest="  "))

@@ -15,6 +15,7 @@ import pandas as pd
 from layers.stack import SAME_LEVEL_M
 from pegscore.cautions import GENERAL_CAUTIONS
 from pegscore.exports.positions import accuracy_note, degrees, grid_reference
+from pegscore.flag_words import flags_of
 from pegscore.mapping import without_returns
 from pegscore.pages.places import shown_places, words_of
 from pegscore.seasons import season_text
@@ -168,14 +169,15 @@ def _pegs(
 
 
 def _best(rows: pd.DataFrame, run: Run) -> str:
-    """Name the species that score best at a peg, with their scores."""
+    """Name the species that score best at a peg, with scores and their flags."""
     top = rows.dropna(subset="score").nlargest(BEST, "score")
-    return ", ".join(
-        f"{run.species[name].title} {score:.2f} ({low:.2f} to {high:.2f})"
-        for name, score, low, high in zip(
-            top["species"], top["score"], top["low"], top["high"], strict=True
-        )
-    )
+    told = []
+    for row in top.to_dict("records"):
+        worth = f"{row['low']:.2f} to {row['high']:.2f}"
+        tags = [worth, *(flag.tag for flag in flags_of(row))]
+        title = run.species[row["species"]].title
+        told.append(f"{title} {row['score']:.2f} ({'; '.join(tags)})")
+    return ", ".join(told)
 
 
 def _told(run: Run, peg: str, audience: Audience, *, blocks: bool) -> str:

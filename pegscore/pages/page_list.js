@@ -77,14 +77,14 @@ function pegButton(position, kind) {
     type: "button", class: "row", "data-position": position,
     "aria-pressed": state.peg === position ? "true" : "false",
   });
-  const tags = [limitWords(position)].filter(() => kind === "scored");
+  const tags = kind === "scored" ? [limitWords(position), ...flagsOf(position).map(([tag]) => tag)] : [];
   if (peg.step_free) tags.push("step-free");
   if (peg.cautions.length) tags.push("caution");
   if (kind === "scored") button.append(unseen("Rank " + rows.rank[position] + ", "));
   button.append(
     pegShape(position),
     make("span", { class: "row-name" },
-      make("span", { class: "row-title" }, pegWords(position)), make("small", { text: tags.join(" · ") })),
+      make("span", { class: "row-title" }, pegWords(position)), make("small", { text: tags.filter(Boolean).join(" · ") })),
   );
   if (kind === "scored") {
     button.append(
@@ -111,6 +111,7 @@ function pegLabel(position) {
   const parts = ["Rank " + rows.rank[position], "peg " + peg.name, "score " + scoreWords(rows.score[position])];
   if (known(rows.low[position])) parts.push(intervalWords(position));
   if (limitWords(position)) parts.push(limitWords(position));
+  for (const [tag] of flagsOf(position)) parts.push(tag);
   return parts.join(", ");
 }
 

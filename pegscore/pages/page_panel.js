@@ -53,7 +53,7 @@ function verdictOf(position) {
     if (known(rows.rank[position])) big.append(", rank " + rows.rank[position]);
     parts.push(big, intervalDrawing(rows.score[position], rows.low[position], rows.high[position], 300));
     const words = [intervalWords(position), BASIS_WORDS[rows.basis[position]] || rows.basis[position]];
-    parts.push(make("p", { class: "quiet", text: words.filter(Boolean).join("; ") }));
+    parts.push(make("p", { class: "quiet", text: words.filter(Boolean).join("; ") }), ...leanings(position));
   } else if (kind === "unscored") {
     parts.push(make("p", { class: "big", text: "not scored" }));
   }
@@ -63,6 +63,15 @@ function verdictOf(position) {
   }
   if (rows.why(position)) parts.push(make("p", { class: "why" }, foreign(rows.why(position))));
   return parts;
+}
+
+// What the score beside it leans on, in words.
+function leanings(position) {
+  const flags = flagsOf(position);
+  if (!flags.length) return [];
+  const list = make("ul", { class: "leans" });
+  for (const [, sentence] of flags) list.append(make("li", { text: sentence }));
+  return [make("h3", { text: "Take this score with care" }), list];
 }
 
 function factorsOf(position) {
@@ -111,6 +120,8 @@ function popupOf(position) {
     : STANDING_WORDS[kind];
   const box = make("div", { class: "popup" });
   box.append(make("strong", {}, pegWords(position)), make("p", { text: score }));
+  const tags = kind === "scored" ? flagsOf(position).map(([tag]) => tag) : [];
+  if (tags.length) box.append(make("p", { text: "With care: " + tags.join("; ") + "." }));
   if (rows.why(position)) box.append(make("p", {}, foreign(rows.why(position))));
   return box;
 }

@@ -55,7 +55,7 @@ function blankTable() {
   return {
     rank: nothing, score: nothing, low: nothing, high: nothing, depth: nothing, speed: nothing,
     suits: scores.factors.map(() => nothing), shares: scores.classes.map(() => nothing),
-    basis: nothing, limiting: nothing, why: () => "",
+    basis: nothing, limiting: nothing, leans: nothing, why: () => "",
   };
 }
 
@@ -79,6 +79,7 @@ function unpacked(packed) {
     shares: () => packed.shares.map((number) => numbersOf(number, "water")),
     basis: () => textsOf(packed.basis, (number) => scores.words[number]),
     limiting: () => textsOf(packed.limiting, (number) => scores.words[number]),
+    leans: () => textsOf(packed.leans, (number) => scores.words[number]),
   }), { why: (position) => reasonOf(columnOf(packed.why)[position] - 1) });
 }
 
@@ -103,6 +104,7 @@ function tableAt(species, { low, high, share }) {
     speed: () => mixed(below.speed, above.speed, share),
     suits: () => below.suits.map((one, i) => mixed(one, above.suits[i], share)),
     shares: () => below.shares.map((one, i) => mixed(one, above.shares[i], share)),
+    leans: () => below.leans.map((one, i) => one + " " + above.leans[i]),
   }), { score, basis: near.basis, limiting: near.limiting, why: (i) => whyBetween(below, above, near, i) });
 }
 
@@ -118,6 +120,12 @@ function ranksBetween(score, near) {
   const ranks = score.map(() => null);
   order.forEach((position, i) => { ranks[position] = i + 1; });
   return ranks;
+}
+
+// What a score leans on that was not measured or published: a tag and a sentence each.
+function flagsOf(position) {
+  const numbers = new Set((table().leans[position] || "").split(" ").filter(Boolean));
+  return [...numbers].map((number) => scores.flags[Number(number)]);
 }
 
 function whyBetween(below, above, near, position) {

@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from layers.river import SUBSTRATES
+from pegscore.flag_words import FLAG_COLUMNS, Flag, flags_of
 from pegscore.pages.packed import Columns, Once, Reasons
 from pegscore.pages.text import plain
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     import pandas as pd
 
     from pegscore.pages.content import MapContent
@@ -28,7 +31,8 @@ def scores_of(content: MapContent, levels: list[float]) -> dict[str, Any]:
     """Return every table of the ranking, aligned to the pegs, and what it shares.
 
     ``tables`` holds one a species and level; its numbers are numbers of columns,
-    its ``basis``, ``limiting`` and ``why`` columns of numbers of texts.
+    its ``basis``, ``limiting`` and ``why`` columns of numbers of texts, and the
+    ``leans`` texts of the numbers of ``flags``: a tag and a sentence each.
     """
     packing = _Packing(content.ranking)
     held = _by_species_and_level(content.ranking)
@@ -44,6 +48,7 @@ def scores_of(content: MapContent, levels: list[float]) -> dict[str, Any]:
         "tables": tables,
         "columns": packing.columns.texts,
         "words": packing.words.texts,
+        "flags": packing.flags.texts,
         "wordings": packing.reasons.wordings.texts,
         "reasons": packing.reasons.texts,
     }
@@ -76,11 +81,38 @@ def _by_species_and_level(
     return {(str(name), float(at)): rows for (name, at), rows in groups}  # type: ignore[arg-type]  # pandas calls keys hashable
 
 
+class Flags:
+    """What scores lean on, each different flag kept once.
+
+    Examples
+    --------
+    >>> kept = Flags()
+    >>> kept.add_flags([Flag("a", "A.")]), kept.add_flags([Flag("b", "B."),
+    ...                                                   Flag("a", "A.")])
+    ('0', '1 0')
+    """
+
+    def __init__(self) -> None:
+        self._held: dict[Flag, int] = {}
+
+    def add_flags(self, flags: Sequence[Flag]) -> str:
+        """Return the numbers of a row's flags as a text; new ones are added."""
+        return " ".join(
+            str(self._held.setdefault(flag, len(self._held))) for flag in flags
+        )
+
+    @property
+    def texts(self) -> list[list[str]]:
+        """Tag and sentence of every different flag, in the order of its number."""
+        return [[flag.tag, flag.sentence] for flag in self._held]
+
+
 class _Packing:
     """What all tables share, and one table after another."""
 
     def __init__(self, ranking: pd.DataFrame) -> None:
         self.columns, self.words, self.reasons = Columns(), Once(), Reasons()
+        self.flags = Flags()
         self._suits = [f"suit_{name}" for name, _ in factors_of(ranking)]
         self._shares = [f"{name}_share" for name in classes_of(ranking)]
 
@@ -94,15 +126,20 @@ class _Packing:
             "suits": [self._number(table[name], "score") for name in self._suits],
             "shares": [self._number(table[name], "water") for name in self._shares],
             **{k: self._text(table[k]) for k in ("basis", "limiting")},
+            "leans": self._text(self._leans(table)),
             "why": self.columns.add_numbers(
                 [self.reasons.add_reason(text) for text in table["why"]], step=1
             ),
         }
 
+    def _leans(self, table: pd.DataFrame) -> list[str]:
+        rows = table.reindex(columns=["score", *FLAG_COLUMNS]).to_dict("records")
+        return [self.flags.add_flags(flags_of(row)) for row in rows]
+
     def _number(self, values: pd.Series[Any], kind: str) -> int:
         numbers = values.astype(float).to_numpy()
         return self.columns.add_numbers(numbers, step=STEPS[kind])
 
-    def _text(self, texts: pd.Series[Any]) -> int:
+    def _text(self, texts: Iterable[Any]) -> int:
         numbers = [self.words.add(plain(text)) for text in texts]
         return self.columns.add_numbers(numbers, step=1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+from pegscore.flag_words import flags_of
 from pegscore.pages.payload import levels_of, records_of, start_of, title_of
 from pegscore.pages.scores import species_of
 from pegscore.pages.text import as_html, number
@@ -153,7 +154,7 @@ def _row(row: dict[str, Any]) -> str:
             _score_words(row["score"]),
             f"{low} to {high}",
             row["limiting"],
-            row["why"],
+            " ".join([str(row["why"]), *(flag.sentence for flag in flags_of(row))]),
         ]
     return "<tr>" + "".join(f"<td>{as_html(cell)}</td>" for cell in cells) + "</tr>"
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from matplotlib.patches import Rectangle
 
+from pegscore.flag_words import care_words
 from pegscore.prints import style
 from pegscore.prints.style import (
     A5_MM,
@@ -157,7 +158,9 @@ def _head(page: Figure, sheet: SwimSheet, units: str) -> float:
     top = put_lines(page, (SIDE_MM, top), [river], size=style.LARGE)
     top = put_lines(page, (SIDE_MM, top), [fitted(", ".join(told), WIDE_MM)])
     scored = [fitted(line, WIDE_MM) for line in score_lines(sheet.score, units)[:1]]
-    return put_lines(page, (SIDE_MM, top), scored, fontweight="bold") + GAP_MM / 2
+    top = put_lines(page, (SIDE_MM, top), scored, fontweight="bold")
+    care = "" if sheet.score is None else care_words(sheet.score.row)
+    return put_lines(page, (SIDE_MM, top), [*wrapped(care, WIDE_MM)]) + GAP_MM / 2
 
 
 def _caution_lines(sheet: SwimSheet) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 import warnings
 from collections.abc import Callable
 from pathlib import Path
@@ -182,7 +183,8 @@ def raster(
         (folder / "rasters").mkdir(exist_ok=True)
         step = Affine(1, 0, at[0], 0, -1, at[1])
         if turned:
-            step @= Affine.rotation(20)
+            cos, sin = math.cos(math.radians(20)), math.sin(math.radians(20))
+            step = Affine(cos, -sin, at[0], -sin, -cos, at[1])
         told = {
             "driver": "GTiff",
             "dtype": "float32",

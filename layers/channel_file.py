@@ -47,7 +47,7 @@ def read_channel(path: Path, crs: CRS | None, problems: ProblemList) -> ChannelR
     if parts is None:
         return ChannelRead(None, None)
     if crs is not None:
-        parts = into_crs(parts, crs)
+        parts = into_crs(parts, crs, path.name, problems)
     centreline = _centreline(parts, path.name, problems)
     water = _water(parts, path.name, problems)
     if crs is None:

@@ -34,7 +34,7 @@ def read_place_shapes(
     sheet = Sheet("places", file, table, problems)
     warn_of_breaks(sheet)
     if stretch.crs is not None:
-        shapes = into_crs(shapes, stretch.crs)
+        shapes = into_crs(shapes, stretch.crs, file, problems)
     return _read(sheet, repaired(shapes.geometry, file, problems), stretch)
 
 

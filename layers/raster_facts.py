@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import warnings
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -123,6 +124,7 @@ def _opened(path: Path) -> Iterator[rasterio.DatasetReader]:
     """Open a GeoTIFF and nothing that lies beside it; whatever fails is one error."""
     try:
         with (
+            _no_word_of_broken_messages(),
             warnings.catch_warnings(),
             rasterio.Env(GDAL_DISABLE_READDIR_ON_OPEN="EMPTY_DIR"),
         ):
@@ -134,3 +136,17 @@ def _opened(path: Path) -> Iterator[rasterio.DatasetReader]:
         said = str(error).replace(str(path), path.name)
         message = f"{path.name} cannot be read as a raster ({said})"
         raise RasterRefused(message) from error
+
+
+@contextmanager
+def _no_word_of_broken_messages() -> Iterator[None]:
+    """Keep off the screen what rasterio cannot pass on: messages that are no text.
+
+    GDAL cites damaged tags in its messages, byte by byte.
+    """
+    before = sys.unraisablehook
+    sys.unraisablehook = lambda _: None
+    try:
+        yield
+    finally:
+        sys.unraisablehook = before

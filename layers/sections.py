@@ -68,7 +68,7 @@ class Section:
                 "not-a-number", key, "this is not a number", "write it without quotes"
             )
             return None
-        if not math.isfinite(value):
+        if isinstance(value, float) and not math.isfinite(value):
             self.refuse("not-finite", key, "this is no finite number", advice)
             return None
         if not low <= value <= high:

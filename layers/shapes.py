@@ -27,6 +27,7 @@ from pyogrio.errors import (
 )
 
 from layers.cells import text_of
+from layers.endless import BROKEN, NO_PLACE, refuse_endless
 from layers.river import WGS84
 from layers.tables import Table
 
@@ -179,25 +180,12 @@ def _usable(
             "draw them, or delete the file to go without",
         )
         return None
-    frame = frame.set_geometry(shapely.force_2d(frame.geometry.to_numpy()))
-    if _has_endless(frame, path.name, problems):
+    if len(refuse_endless(frame, path.name, problems, *BROKEN)):
         return None
+    with np.errstate(invalid="ignore"):  # a height may be anything: it is not used
+        flat = shapely.force_2d(frame.geometry.to_numpy())
+    frame = frame.set_geometry(flat)
     return _with_crs(frame, path, problems)
-
-
-def _has_endless(frame: gpd.GeoDataFrame, file: str, problems: ProblemList) -> bool:
-    """Refuse features with coordinates that are no finite numbers."""
-    points, at = shapely.get_coordinates(frame.geometry.to_numpy(), return_index=True)
-    wrong = np.unique(at[~np.isfinite(points).all(axis=1)])
-    for row in frame.index[wrong]:
-        problems.refuse(
-            "not-finite",
-            file,
-            "a coordinate of the feature is no finite number",
-            "draw the feature again, or delete it",
-            row=int(row),
-        )
-    return bool(len(wrong))
 
 
 def _with_crs(
@@ -243,9 +231,14 @@ def _as_wgs84(
     return frame.set_crs(WGS84, allow_override=True)
 
 
-def into_crs(frame: gpd.GeoDataFrame, crs: CRS | str) -> gpd.GeoDataFrame:
-    """Return the shapes in the survey's CRS."""
-    return frame if frame.crs == crs else frame.to_crs(crs)
+def into_crs(
+    frame: gpd.GeoDataFrame, crs: CRS | str, file: str, problems: ProblemList
+) -> gpd.GeoDataFrame:
+    """Return the shapes in the survey's CRS; those it has no place for are refused."""
+    if frame.crs == crs:
+        return frame
+    placed = frame.to_crs(crs)
+    return placed.drop(index=refuse_endless(placed, file, problems, *NO_PLACE))
 
 
 def repaired(
@@ -282,7 +275,7 @@ def points_table(
             "export points, one a row",
             row=int(row),
         )
-    frame = into_crs(frame[frame.geom_type == "Point"], crs or WGS84)
+    frame = into_crs(frame[frame.geom_type == "Point"], crs or WGS84, file, problems)
     if frame.empty:
         return None
     names = ("lon", "lat") if crs is None else ("x", "y")

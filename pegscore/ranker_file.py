@@ -42,12 +42,7 @@ def read_rankers(
     told = _told(path)
     if told.get("inputs") != dict(hashes):
         return {}, "the survey changed since the ranker was trained; train again"
-    kept = {
-        name: unkeep(species["ranker"])
-        for name, species in told["species"].items()
-        if species["ranker"] is not None
-    }
-    return kept, ""
+    return _kept(told, path), ""
 
 
 def read_foreign(path: Path) -> tuple[dict[str, Trained], str]:
@@ -71,11 +66,7 @@ def read_foreign(path: Path) -> tuple[dict[str, Trained], str]:
         If the file cannot be read or no ranker in it was accepted.
     """
     told = _told(path / RANKER_FILE if path.is_dir() else path)
-    kept = {
-        name: transferred(unkeep(species["ranker"]))
-        for name, species in told["species"].items()
-        if species["ranker"] is not None
-    }
+    kept = {name: transferred(one) for name, one in _kept(told, path).items()}
     if not kept:
         message = (
             f"no species' ranker in {path} proved itself on its own river; rank by "
@@ -85,12 +76,24 @@ def read_foreign(path: Path) -> tuple[dict[str, Trained], str]:
     return kept, one_line(told.get("river"))
 
 
+def _kept(told: Mapping[str, Any], path: Path) -> dict[str, Trained]:
+    """Return the accepted rankers of a file that was read."""
+    try:
+        held = {name: species["ranker"] for name, species in told["species"].items()}
+    except (AttributeError, KeyError, TypeError) as error:
+        raise _unreadable(path) from error
+    return {name: unkeep(one) for name, one in held.items() if one is not None}
+
+
 def _told(path: Path) -> dict[str, Any]:
     try:
         told = json.loads(path.read_text(encoding="utf-8"))
-        if isinstance(told["species"], dict):
-            return dict(told)
-    except (OSError, ValueError, KeyError, TypeError):
-        pass
-    message = f"{path.name} cannot be read; train again, or give another"
-    raise RankerRefused(message)
+    except (OSError, ValueError, RecursionError) as error:
+        raise _unreadable(path) from error
+    if not isinstance(told, dict):
+        raise _unreadable(path)
+    return told
+
+
+def _unreadable(path: Path) -> RankerRefused:
+    return RankerRefused(f"{path.name} cannot be read; train again, or give another")

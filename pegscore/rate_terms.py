@@ -7,8 +7,8 @@ a row (``NaN``, or a peg without returns) adds nothing to its rate and widens it
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.linalg import cholesky, solve_triangular
@@ -172,7 +172,6 @@ class River:
 
 
 Term = Slope | Bend | Group | River
-KINDS: dict[str, Any] = {kind.__name__: kind for kind in (Slope, Bend, Group, River)}
 
 
 def slope(
@@ -224,22 +223,6 @@ def river(table: pd.DataFrame, column: str, weight: Values, *, sd: float) -> Riv
     return River(
         column=column, sd=sd, knots=tuple(knots.tolist()), range_m=RIVER_RANGE_M
     )
-
-
-def as_record(term: Term) -> dict[str, Any]:
-    """Return a term as plain values."""
-    return {"kind": type(term).__name__, **asdict(term)}
-
-
-def from_record(record: dict[str, Any]) -> Term:
-    """Make a term of plain values again."""
-    values = {
-        name: tuple(value) if isinstance(value, list) else value
-        for name, value in record.items()
-        if name != "kind"
-    }
-    made: Term = KINDS[record["kind"]](**values)
-    return made
 
 
 def _numbers(table: pd.DataFrame, column: str) -> Values:

@@ -14,7 +14,7 @@ import pandas as pd
 
 from pegscore.errors import RankerRefused
 from pegscore.rate_design import Design
-from pegscore.rate_terms import as_record, from_record
+from pegscore.term_records import as_record, from_record, number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,8 +22,18 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from pegscore.ranker import PegRanker
+    from pegscore.rate_terms import Term
 
     Values = NDArray[np.float64]
+
+_DAMAGE = (
+    KeyError,
+    TypeError,
+    ValueError,
+    IndexError,
+    AttributeError,
+    OverflowError,
+)
 
 FORMAT = 2
 """The number of this layout of a kept ranker."""
@@ -179,38 +189,60 @@ def unkeep(record: Mapping[str, Any]) -> Trained:
     RankerRefused
         If the values are not those of a ranker of this format.
     """
-    if record.get("format") != FORMAT:
+    form = record.get("format") if isinstance(record, dict) else None
+    if form != FORMAT:
         message = (
-            f"the ranker's format is {record.get('format')!r}, this version reads "
-            f"{FORMAT}; train again"
+            f"the ranker's format is {form!r}, this version reads {FORMAT}; train again"
         )
         raise RankerRefused(message)
     try:
         return _unkept(record)
-    except (KeyError, TypeError, ValueError, IndexError) as error:
+    except _DAMAGE as error:
         message = f"the kept ranker is damaged ({error}); train again"
         raise RankerRefused(message) from error
 
 
 def _unkept(record: Mapping[str, Any]) -> Trained:
-    coef = np.array(record["coef"], np.float64)
+    coef = np.array([number(one) for one in record["coef"]])
     covariance = np.zeros((len(coef), len(coef)))
     rows, columns = np.tril_indices(len(coef))
-    covariance[rows, columns] = record["covariance"]
-    covariance[columns, rows] = record["covariance"]
-    terms = tuple(from_record(term) for term in record["terms"])
-    design = Design(terms=terms, nuisance=frozenset())
-    if design.size() != len(coef):
-        message = f"{design.size()} coefficients are needed, {len(coef)} are there"
+    covariance[rows, columns] = [number(one) for one in record["covariance"]]
+    covariance[columns, rows] = covariance[rows, columns]
+    design = _design([from_record(term) for term in record["terms"]], len(coef))
+    sds = tuple(np.inf if sd is None else number(sd) for sd in record["sds"])
+    if len(sds) != len(design.blocks()) or min(sds) < 0:
+        message = f"{len(design.blocks())} spreads from zero up are needed, got {sds}"
         raise ValueError(message)
+    new, fished = (number(one) for one in record["inflation"])
     return Trained(
         design=design,
         coef=coef,
         covariance=covariance,
-        sds=tuple(np.inf if sd is None else float(sd) for sd in record["sds"]),
-        slope=float(record["slope"]),
-        inflation=(float(record["inflation"][0]), float(record["inflation"][1])),
+        sds=sds,
+        slope=number(record["slope"]),
+        inflation=(new, fished),
         for_fished=bool(record["for_fished"]),
-        new_share=float(record["new_share"]),
-        records={str(peg): int(n) for peg, n in record["records"].items()},
+        new_share=_share(record["new_share"]),
+        records={str(peg): int(number(n)) for peg, n in record["records"].items()},
     )
+
+
+def _design(terms: list[Term], size: int) -> Design:
+    """Return the design, if its terms can be told of a row and are as many."""
+    design = Design(terms=tuple(terms), nuisance=frozenset())
+    if design.size() != size:
+        message = f"{design.size()} coefficients are needed, {size} are there"
+        raise ValueError(message)
+    probe = pd.DataFrame({term.column: [0.0] for term in terms})
+    if not np.isfinite(design.columns(probe)).all():
+        message = "a term gives no finite number"
+        raise ValueError(message)
+    return design
+
+
+def _share(value: object) -> float:
+    share = number(value)
+    if not 0 <= share <= 1:
+        message = f"the share {share:g} is not between 0 and 1"
+        raise ValueError(message)
+    return share

@@ -184,3 +184,25 @@ def write_survey() -> Callable[..., Path]:
 def writing() -> type[Writing]:
     """The ways to write the river."""
     return Writing
+
+
+@pytest.fixture(scope="session")
+def write_returns() -> Callable[[Path], None]:
+    """Return a function that adds an invented club's visits to the small river."""
+
+    def write(folder: Path) -> None:
+        draw, visits = np.random.default_rng(5), 160
+        names = draw.integers(1, 21, visits)
+        days = np.datetime64("2024-06-16") + draw.integers(0, 60, visits)
+        table = {
+            "visit": [f"V{number}" for number in range(visits)],
+            "date": days.astype(str),
+            "angler": [f"A{number % 12}" for number in range(visits)],
+            "peg": names,
+            "hours": 4.0,
+            "species": "barbel",
+            "count": draw.poisson(0.5 + 0.1 * names),
+        }
+        pd.DataFrame(table).to_csv(folder / "returns.csv", index=False)
+
+    return write

@@ -1,8 +1,9 @@
 """Runs commands in forked copies of this process and kills them at random moments.
 
-``python killed_runs.py SURVEY KILLS SEED``: SURVEY has been built and ranked once, and
-its soundings changed since. Prints one JSON object. Forking spares loading the
-libraries for every run.
+``python killed_runs.py SURVEY KILLS START [COMMAND ...]``: every command has been run
+on SURVEY once, and its soundings changed since. Only runs that SIGKILL ended count as
+kills: where a run had ended before, another moment is drawn. Prints one JSON object.
+Forking spares loading the libraries for every run.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ import shutil
 import signal
 import sys
 import time
+from dataclasses import dataclass
 from pathlib import Path
 
 import geopandas as gpd
@@ -27,12 +29,23 @@ from pegscore.cli import main
 COMMANDS = {
     "build": ["build", "--level", "0.6", "--level", "0.8"],
     "rank": ["rank", "--species", "barbel"],
+    "train": ["train", "--species", "barbel"],
     "map": ["map"],
     "export": ["export", "--for", "members"],
 }
 CELL = ["--cell", "4", "--quiet"]
-SOUND = (".tif", ".csv", ".json", ".html", ".pdf", ".txt")
-"""Files whose bytes are the same from run to run, but for what is told of time."""
+STAMPED = (".gpkg", "run.json")
+"""Files whose bytes tell the time, or the fingerprint of a file that does."""
+
+MOST_DRAWS = 20
+
+
+@dataclass(frozen=True, kw_only=True)
+class Whole:
+    """A run that nobody killed: how long it took and the hash of each result."""
+
+    lasts_s: float
+    files: dict[str, str]
 
 
 def contents(folder: Path) -> dict[str, str]:
@@ -60,17 +73,31 @@ def finished(child: int) -> int:
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
 
 
-def whole(out: Path) -> list[str]:
-    """Return what is wrong with the results that are there."""
-    wrong = []
-    for path in sorted(out.rglob("*")):
-        hidden = any(part.startswith(".") for part in path.relative_to(out).parts)
-        if hidden or not path.is_file():
-            continue
+def files_of(out: Path) -> dict[str, str]:
+    """Return the hash of every result, by its path; hidden ones are being written."""
+    names = [path.relative_to(out) for path in sorted(out.rglob("*")) if path.is_file()]
+    return {
+        str(name): hashlib.sha256((out / name).read_bytes()).hexdigest()
+        for name in names
+        if not any(part.startswith(".") for part in name.parts)
+    }
+
+
+def wrong_of(out: Path, old: dict[str, str], new: dict[str, str]) -> list[str]:
+    """Return what is wrong with the results that are there.
+
+    Each can be read and has, to the byte, what stood there before or what a run that
+    nobody killed writes; nothing that stood there is gone.
+    """
+    here = files_of(out)
+    wrong = [f"{name}: gone" for name in old if name not in here]
+    for name, told in here.items():
+        if not name.endswith(STAMPED) and told not in (old.get(name), new.get(name)):
+            wrong.append(f"{name}: neither the old nor the new one")
         try:
-            look_at(path)
+            look_at(out / name)
         except Exception as error:  # noqa: BLE001 - whatever it is, it is told
-            wrong.append(f"{path.name}: {error}")
+            wrong.append(f"{name}: {error}")
     return wrong
 
 
@@ -89,59 +116,77 @@ def look_at(path: Path) -> None:
         assert path.stat().st_size > 0
 
 
-def layers_of(out: Path) -> dict[str, str]:
-    return {
-        path.name: hashlib.sha256(path.read_bytes()).hexdigest()
-        for path in sorted((out / "layers").glob("*.tif"))
-    }
-
-
-def one_kill(good: Path, work: Path, name: str, moment_s: float) -> dict[str, object]:
-    """Kill one run, look at what it left, and run it again to its end."""
+def killed_once(good: Path, work: Path, arguments: list[str], moment_s: float) -> bool:
+    """Start from the good results, kill the run, say whether it was still running."""
     shutil.rmtree(work, ignore_errors=True)
     shutil.copytree(good, work)
-    before = contents(work)
-    command, *rest = COMMANDS[name]
-    arguments = [command, str(work), *rest, *CELL]
     child = started(arguments)
     time.sleep(moment_s)
     os.kill(child, signal.SIGKILL)
-    killed = finished(child) == -signal.SIGKILL
-    wrong = whole(work / "out")
+    return finished(child) == -signal.SIGKILL
+
+
+def one_kill(
+    good: Path, name: str, whole: Whole, chance: random.Random
+) -> dict[str, object]:
+    """Kill one run for certain, look at what it left, and run it again to its end."""
+    work = good.parent / "work"
+    arguments = arguments_of(name, work)
+    before, old = contents(good), files_of(good / "out")
+    killed, draws = False, 0
+    while not killed and draws < MOST_DRAWS:
+        moment_s = chance.uniform(0.02, 0.98) * whole.lasts_s
+        killed = killed_once(good, work, arguments, moment_s)
+        draws += 1
+    wrong = wrong_of(work / "out", old, whole.files)
     again = finished(started(arguments))
     read_stack(work / "out" / "layers")
-    wrong += whole(work / "out")
+    wrong += wrong_of(work / "out", old, whole.files)
+    now = files_of(work / "out")
     return {
         "command": name,
         "moment_s": moment_s,
+        "draws": draws,
         "killed": killed,
         "wrong": wrong,
         "again": again,
         "changed": [k for k, v in contents(work).items() if before.get(k) != v],
-        "layers": layers_of(work / "out"),
+        "other": [
+            name
+            for name, told in whole.files.items()
+            if now.get(name) != told and not name.endswith(STAMPED)
+        ],
     }
 
 
-def run(survey: Path, kills: int, seed: int) -> dict[str, object]:
-    chance = random.Random(seed)  # noqa: S311 - moments, no secrets
+def arguments_of(name: str, folder: Path) -> list[str]:
+    command, *rest = COMMANDS[name]
+    return [command, str(folder), *rest, *CELL]
+
+
+def whole_run(survey: Path, name: str) -> Whole:
+    """Run a command that nobody kills, from the same results; keep what it leaves."""
     work = survey.parent / "work"
-    wanted, lasts_s = {}, {}
-    for name, (command, *rest) in list(COMMANDS.items())[:kills]:
-        shutil.rmtree(work, ignore_errors=True)
-        shutil.copytree(survey, work)
-        start = time.monotonic()
-        status = finished(started([command, str(work), *rest, *CELL]))
-        assert status == 0, f"{name} ends with {status}"
-        lasts_s[name] = time.monotonic() - start
-        wanted[name] = layers_of(work / "out")
+    shutil.rmtree(work, ignore_errors=True)
+    shutil.copytree(survey, work)
+    start = time.monotonic()
+    status = finished(started(arguments_of(name, work)))
+    assert status == 0, f"{name} ends with {status}"
+    return Whole(lasts_s=time.monotonic() - start, files=files_of(work / "out"))
+
+
+def run(survey: Path, kills: int, start: int, names: list[str]) -> dict[str, object]:
+    chance = random.Random(start)  # noqa: S311 - moments, no secrets
+    whole = {name: whole_run(survey, name) for name in names[:kills]}
     told = []
     for number in range(kills):
-        name = list(COMMANDS)[number % len(COMMANDS)]
-        moment_s = chance.uniform(0.02, 0.98) * lasts_s[name]
-        told.append(one_kill(survey, work, name, moment_s))
-        told[-1]["same"] = told[-1].pop("layers") == wanted[name]
-    return {"lasts_s": lasts_s, "kills": told}
+        name = names[number % len(names)]
+        told.append(one_kill(survey, name, whole[name], chance))
+    return {"lasts_s": {n: one.lasts_s for n, one in whole.items()}, "kills": told}
 
 
 if __name__ == "__main__":
-    sys.stdout.write(json.dumps(run(Path(sys.argv[1]), *map(int, sys.argv[2:4]))))
+    found = run(
+        Path(sys.argv[1]), *map(int, sys.argv[2:4]), sys.argv[4:] or list(COMMANDS)
+    )
+    sys.stdout.write(json.dumps(found))

@@ -6,8 +6,9 @@ import hashlib
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from layers import shapes, tables
+from layers import tables
 from layers.problems import nearest_name
+from layers.shape_kinds import SUFFIXES as SHAPE_SUFFIXES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -122,7 +123,7 @@ def _listed(path: Path) -> list[Path]:
 
 
 def _is_called_as_a_file(path: Path) -> bool:
-    kinds = (*tables.SUFFIXES, *shapes.SUFFIXES, ".toml")
+    kinds = (*tables.SUFFIXES, *SHAPE_SUFFIXES, ".toml")
     return _stem_of(path) in (*STEMS, "river") and path.suffix.lower() in kinds
 
 
@@ -161,8 +162,8 @@ def _stem_of(file: Path) -> str:
 
 def _readable(stem: str) -> tuple[str, ...]:
     if stem == "channel":
-        return shapes.SUFFIXES
-    return (*tables.SUFFIXES, *shapes.SUFFIXES)
+        return SHAPE_SUFFIXES
+    return (*tables.SUFFIXES, *SHAPE_SUFFIXES)
 
 
 def _choose(
@@ -253,7 +254,7 @@ def _report_missing(folder: Folder, problems: ProblemList) -> None:
 
 
 def _report_strangers(inside: Iterable[Path], problems: ProblemList) -> None:
-    kinds = (*tables.SUFFIXES, *shapes.SUFFIXES)
+    kinds = (*tables.SUFFIXES, *SHAPE_SUFFIXES)
     for file in inside:
         if _stem_of(file) not in STEMS and file.suffix.lower() in kinds:
             _warn_of_stranger(file.name, _stem_of(file), STEMS, problems)

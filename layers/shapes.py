@@ -1,14 +1,10 @@
 """Vector files in: checked for what they are, and put into the survey's CRS.
 
 GeoJSON is always WGS 84 (RFC 7946), whatever a file of the older kind may say.
-Only kinds that hold everything in themselves are read: a file's first bytes
-must be of its kind, so that none can point at other files.
 """
 
 from __future__ import annotations
 
-import codecs
-import re
 import warnings
 from typing import TYPE_CHECKING
 
@@ -29,10 +25,10 @@ from pyogrio.errors import (
 from layers.cells import text_of
 from layers.endless import BROKEN, NO_PLACE, refuse_endless
 from layers.river import WGS84
+from layers.shape_kinds import is_of_its_kind, must_be_read_by_its_own
 from layers.tables import Table
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
     from pathlib import Path
 
     from pyproj import CRS
@@ -40,29 +36,12 @@ if TYPE_CHECKING:
     from layers.problems import ProblemList
 
 
-FIRST_BYTES: Mapping[str, tuple[bytes, ...]] = {
-    ".geojson": (b"{",),
-    ".gpkg": (b"SQLite format 3\x00",),
-    ".shp": (b"\x00\x00\x27\x0a",),
-    ".kml": (b"<?xml", b"<kml"),
-}
-"""How a file of each kind begins."""
-
-SUFFIXES = tuple(FIRST_BYTES)
-"""The kinds of vector file that are read."""
-
 KML_ONLY = (
     *("id", "description", "timestamp", "begin", "end", "altitudemode", "tessellate"),
     *("extrude", "visibility", "draworder", "icon", "snippet"),
 )
 """Columns that the KML reader makes up for every file."""
 
-FIRST_ELEMENT = re.compile(
-    rb"(?:\xef\xbb\xbf)?\s*(?:<\?xml[^>]*\?>)?\s*(?:<!--.*?-->\s*)*<kml[\s>]", re.DOTALL
-)
-"""How a KML begins: a declaration, remarks, and the element ``kml``."""
-
-LOOK_BYTES = 4096
 MOST_LONGITUDE, MOST_LATITUDE = 180.0, 90.0
 
 _FAILURES = (
@@ -89,7 +68,7 @@ def read_shapes(path: Path, problems: ProblemList) -> gpd.GeoDataFrame | None:
     GeoDataFrame or None
         None if there is nothing to use; ``problems`` then says why.
     """
-    if not _is_of_its_kind(path, problems):
+    if not is_of_its_kind(path, problems):
         return None
     try:
         with warnings.catch_warnings(record=True) as said:
@@ -108,43 +87,9 @@ def read_shapes(path: Path, problems: ProblemList) -> gpd.GeoDataFrame | None:
     return _usable(frame, path, problems)
 
 
-def _is_of_its_kind(path: Path, problems: ProblemList) -> bool:
-    with path.open("rb") as file:
-        start = file.read(LOOK_BYTES)
-    if not start:
-        problems.refuse(
-            "empty-file",
-            path.name,
-            "the file is empty (0 bytes)",
-            "export it again from the GIS, or delete it to go without",
-        )
-        return False
-    suffix = path.suffix.lower()
-    text = start.removeprefix(codecs.BOM_UTF8).lstrip()
-    right = start.startswith(FIRST_BYTES[suffix]) or text.startswith(
-        FIRST_BYTES[suffix]
-    )
-    if suffix == ".kml":
-        right = right and _is_plain_kml(path.read_bytes())
-    if not right:
-        problems.refuse(
-            "unreadable",
-            path.name,
-            f"what is in the file is not {suffix} with all its shapes in itself",
-            "export it again from a GIS as GeoPackage or GeoJSON",
-        )
-    return right
-
-
-def _is_plain_kml(data: bytes) -> bool:
-    """Say whether the outermost element is ``kml`` and nothing points elsewhere."""
-    root = FIRST_ELEMENT.match(data)
-    foreign = (b"NetworkLink", b"<!ENTITY", b"<!DOCTYPE", b"SrcDataSource")
-    return root is not None and not any(word in data for word in foreign)
-
-
 def _all_layers(path: Path) -> gpd.GeoDataFrame:
     names = [name for name, kind in pyogrio.list_layers(path) if kind is not None]
+    must_be_read_by_its_own(path, names)
     frames = [pyogrio.read_dataframe(path, layer=name) for name in names]
     if not frames:
         return gpd.GeoDataFrame({"geometry": []}, geometry="geometry")

@@ -13,6 +13,7 @@ import numpy as np
 from layers.problems import nearest_name
 from pegscore.baits_file import check_baits
 from pegscore.errors import BaitsRefused, BaitUnknown
+from pegscore.own_toml import TomlFault, read_own_toml
 from pegscore.settling import (
     USUAL_TEMP_C,
     settling_speed,
@@ -169,7 +170,7 @@ def read_baits(survey_folder: Path | None = None) -> dict[str, Bait]:
     """
     text = files("pegscore").joinpath("data", "baits.toml").read_text("utf-8")
     told: dict[str, dict[str, Any]] = tomllib.loads(text)
-    own = {} if survey_folder is None else _own(survey_folder / "baits.toml")
+    own = {} if survey_folder is None else _own(survey_folder)
     for name, block in own.items():
         told[name] = {**told.get(name, {}), **block} if _is_block(block) else block
     check_baits(told, own=frozenset(own))
@@ -197,14 +198,15 @@ def find_baits(baits: Mapping[str, Bait], wanted: Sequence[str] | None) -> list[
     return [baits[name] for name in dict.fromkeys(names)]
 
 
-def _own(path: Path) -> dict[str, Any]:
+def _own(folder: Path) -> dict[str, Any]:
+    path = folder / "baits.toml"
     if not path.is_file():
         return {}
     try:
-        return tomllib.loads(path.read_text("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        message = f"{path.name}: not TOML ({error}); see the shipped one"
-        raise BaitsRefused(message) from error
+        return read_own_toml(path, folder)
+    except TomlFault as fault:
+        message = f"{path.name}: {fault}"
+        raise BaitsRefused(message) from fault
 
 
 def _is_block(block: object) -> bool:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from pegscore.curves import MARKS, is_number
 from pegscore.errors import BaitsRefused
+from pegscore.own_toml import TomlFault, read_own_toml
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -56,10 +57,10 @@ def read_float_guide(survey_folder: Path | None = None) -> Mapping[str, Any]:
         text = files("pegscore").joinpath("data", FILE).read_text("utf-8")
         return tomllib.loads(text)
     try:
-        guide = tomllib.loads(own.read_text("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        message = f"{FILE}: not TOML ({error}); see the shipped one"
-        raise BaitsRefused(message) from error
+        guide = read_own_toml(own, own.parent)
+    except TomlFault as fault:
+        message = f"{FILE}: {fault}"
+        raise BaitsRefused(message) from fault
     faults = [f"{FILE}: {fault}" for fault in guide_faults(guide)]
     if faults:
         raise BaitsRefused("\n".join(faults))

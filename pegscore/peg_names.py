@@ -8,10 +8,10 @@ A line an old name, as it stands in old returns::
 
 from __future__ import annotations
 
-import tomllib
 from typing import TYPE_CHECKING
 
 from pegscore.errors import ReturnsRefused
+from pegscore.own_toml import TomlFault, read_own_toml
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -32,10 +32,10 @@ def read_renamed(folder: Path) -> dict[str, str]:
     if not path.exists():
         return {}
     try:
-        told = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError) as error:
-        message = f"{PEG_NAMES_FILE}: cannot be read ({error}); mend it or take it away"
-        raise ReturnsRefused(message) from error
+        told = read_own_toml(path, folder)
+    except TomlFault as fault:
+        message = f"{PEG_NAMES_FILE}: {fault}"
+        raise ReturnsRefused(message) from fault
     renamed = told.get("renamed", {})
     faults = _faults(told, renamed)
     if faults:

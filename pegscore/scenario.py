@@ -29,12 +29,13 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import geopandas as gpd
 import numpy as np
-import pyogrio
 import shapely
 
+from layers.problems import ProblemList
 from layers.river import SUBSTRATES
+from layers.shape_kinds import SUFFIXES
+from layers.shapes import into_crs, read_shapes
 from layers.stack import Stack
 from pegscore.cautions import peg_cautions
 from pegscore.errors import ScenarioRefused
@@ -43,6 +44,7 @@ from pegscore.wording import one_line
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    import geopandas as gpd
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
@@ -202,16 +204,19 @@ def _area(run: Run, area: str) -> BaseGeometry:
         named = places["name"].map(one_line) == area
         if named.any():
             return _only_areas(places.loc[named].geometry, area)
-    try:
-        # only a file on this computer: GDAL would fetch an address as well
-        shapes = gpd.read_file(Path(area).resolve(strict=True), engine="pyogrio")
-    except (pyogrio.errors.DataSourceError, ValueError, OSError) as error:
-        message = f"there is no area {area!r}: neither a file nor a place's name"
-        raise ScenarioRefused(message) from error
-    if shapes.crs is None:
-        message = f"{area} has no reference system; save it as GeoJSON in WGS 84"
+    path, problems = Path(area), ProblemList()
+    if not path.is_file() or path.suffix.lower() not in SUFFIXES:
+        kinds = ", ".join(SUFFIXES)
+        message = (
+            f"there is no area {area!r}: neither a place's name nor a file {kinds}"
+        )
         raise ScenarioRefused(message)
-    return _only_areas(shapes.geometry.to_crs(run.survey.river.crs), area)
+    shapes = read_shapes(path, problems)
+    if shapes is not None:
+        shapes = into_crs(shapes, run.survey.river.crs, path.name, problems)
+    if shapes is None or problems.refusals:
+        raise ScenarioRefused("\n".join(one.line() for one in problems.refusals))
+    return _only_areas(shapes.geometry, area)
 
 
 def _only_areas(shapes: gpd.GeoSeries, area: str) -> BaseGeometry:

@@ -9,7 +9,6 @@ with a limit of its own does not lose the veto unless it says so.
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import dataclass, field
 from importlib.resources import files
 from pathlib import Path
@@ -20,6 +19,7 @@ from layers.river import SUBSTRATES
 from pegscore.curves import Curve, CurvePoint
 from pegscore.errors import SpeciesUnknown
 from pegscore.modifiers import Modifier, read_modifiers
+from pegscore.own_toml import TomlFault, read_own_toml
 from pegscore.species_file import check_species
 
 if TYPE_CHECKING:
@@ -107,10 +107,12 @@ def read_species(survey_folder: Path | None = None) -> dict[str, Species]:
     >>> barbel.depth_m.preferred, barbel.substrate["cobble"]
     ((0.8, 2.5), 1.0)
     """
-    told = {path.stem: _told(path) for path in _files(shipped_folder())}
+    shipped = shipped_folder()
+    told = {path.stem: _told(path, shipped) for path in _files(shipped)}
     own: dict[str, dict[str, Any]] = {}
     if survey_folder is not None:
-        own = {path.stem: _told(path) for path in _files(survey_folder / "species")}
+        files_ = _files(survey_folder / "species")
+        own = {path.stem: _told(path, survey_folder) for path in files_}
     for name, blocks in own.items():
         told[name] = _overridden(told.get(name, {}), blocks)
     check_species(told, own=frozenset(own))
@@ -185,12 +187,12 @@ def _files(folder: Path) -> list[Path]:
     return sorted(path for path in folder.glob("*.toml") if path.name[0] != ".")
 
 
-def _told(path: Path) -> dict[str, Any]:
-    """Read a file's blocks; a file that is not TOML is kept as its fault."""
+def _told(path: Path, folder: Path) -> dict[str, Any]:
+    """Read a file's blocks; of a file that cannot be read, keep why."""
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        return {"fault": f"is not TOML in UTF-8 ({error}); copy a shipped file's form"}
+        return read_own_toml(path, folder)
+    except TomlFault as fault:
+        return {"fault": str(fault)}
 
 
 def _species(name: str, told: Mapping[str, Any]) -> Species:

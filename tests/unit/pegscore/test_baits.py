@@ -76,7 +76,7 @@ def test_where_the_lightest_may_float_the_slow_end_is_unknown(tmp_path):
         ("[maggot]\nfloats = 'yes'\n", "floats is 'yes'"),
         ("[paste]\ntitle = 'paste'\n", "size_mm and density_kg_m3 and drag missing"),
         ("maggot = 3\n", r"\[maggot\] is 3"),
-        ("[maggot\n", "baits.toml: not TOML"),
+        ("[maggot\n", "baits.toml: is not TOML"),
         ("[maggot]\nmarks = {drag = 'X'}\n", "marks is"),
     ],
 )

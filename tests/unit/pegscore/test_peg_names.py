@@ -44,7 +44,7 @@ def test_without_the_file_nothing_is_renamed(tmp_path):
         ('[renamed]\n"1" = "2"\n"2" = "3"\n', "renamed too"),
         ('[names]\n"1" = "2"\n', "more than"),
         ("renamed = 3\n", "more than"),
-        ("[renamed\n", "cannot be read"),
+        ("[renamed\n", "not TOML"),
     ],
 )
 def test_a_faulty_file_is_refused_with_its_name(tmp_path, text, said):

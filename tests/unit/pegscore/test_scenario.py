@@ -89,3 +89,12 @@ def test_areas_and_trees_that_are_not_there_are_refused(bank_run):
         edited_run(run, [Edit(area="nowhere", bed_m=-0.1)])
     with pytest.raises(ScenarioRefused, match="the places hold none"):
         edited_run(run, [Edit(fell="all")])
+
+
+def test_an_area_file_must_hold_its_shapes_in_itself(bank_run, tmp_path):
+    """A list that points at other files, or at the network, is not even opened."""
+    pointer = "<OGRVRTDataSource><OGRVRTLayer name='a'/></OGRVRTDataSource>"
+    for name in ("area.vrt", "area.geojson"):
+        (tmp_path / name).write_text(pointer)
+        with pytest.raises(ScenarioRefused, match=r"no area|not \.geojson"):
+            edited_run(bank_run(), [Edit(area=str(tmp_path / name), bed_m=-0.1)])

@@ -15,7 +15,8 @@ import shapely
 from pegscore.cautions import LINE_CLEARANCE_M, NEAR_M
 from pegscore.errors import LayoutRefused
 from pegscore.reach import NO_FISHING_M
-from pegscore.wording import one_line, place_days, place_name
+from pegscore.seasons import in_force
+from pegscore.wording import place_days, place_name
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -118,7 +119,7 @@ def _forbidden(
         text = f"no-fishing area{place_name(place)}"
         for seat in np.flatnonzero(_held(getattr(place, "geometry", None), away_m)):
             yield int(seat), text
-    elif kind == "spawning" and _in_season(place, date):
+    elif kind == "spawning" and in_force(place, date):
         for seat in np.flatnonzero(reached):
             yield int(seat), f"spawning gravel within reach{_days(place)}"
     elif kind == "overhead_line" or kind in KEPT_CLEAR_M:
@@ -139,20 +140,6 @@ def _held(shape: BaseGeometry | None, away_m: Floats) -> Bools:
     """Say which seats a no-fishing place holds; lines and points are widened."""
     is_area = shape is not None and shape.geom_type in AREAS
     return np.asarray(away_m == 0 if is_area else away_m < NO_FISHING_M)
-
-
-def _in_season(place: object, date: dt.date | None) -> bool:
-    """Say whether a place is in force; without its days or a date it always is."""
-    first, last = (one_line(getattr(place, name, None)) for name in _SEASON)
-    if date is None or not (first and last):
-        return True
-    today = f"{date:%m-%d}"
-    if first > last:
-        return today >= first or today <= last
-    return first <= today <= last
-
-
-_SEASON = ("from_day", "to_day")
 
 
 def _days(place: object) -> str:

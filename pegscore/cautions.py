@@ -15,10 +15,12 @@ import shapely
 
 from pegscore.errors import PegError
 from pegscore.reach import NO_FISHING_M
+from pegscore.seasons import in_force
 from pegscore.walks import walks
-from pegscore.wording import GUIDE, NO_PROOF, place_days, place_name
+from pegscore.wording import GUIDE, NO_PROOF, day_text, place_days, place_name
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterator
 
     import geopandas as gpd
@@ -106,7 +108,10 @@ class Caution:
 
 
 def peg_cautions(
-    pegs: gpd.GeoDataFrame, places: gpd.GeoDataFrame | None
+    pegs: gpd.GeoDataFrame,
+    places: gpd.GeoDataFrame | None,
+    *,
+    date: dt.date | None = None,
 ) -> dict[str, tuple[Caution, ...]]:
     """Return what is to be known of each peg, nearest first, barring first.
 
@@ -117,12 +122,14 @@ def peg_cautions(
         the column ``swim``.
     places : GeoDataFrame or None
         ``kind, name, from_day, to_day`` and geometry in the pegs' own system.
+    date : datetime.date, optional
+        A seasonal no-fishing place bars in its days, without a date all year.
 
     Returns
     -------
     dict of str to tuple of Caution
-        Every peg; an empty tuple means no hazard *in the data*. A seasonal
-        no-fishing place bars all year, as no date is known here; its days are told.
+        Every peg; an empty tuple means no hazard *in the data*. The days of a seasonal
+        no-fishing place are always told, whether it bars or not.
 
     Raises
     ------
@@ -141,7 +148,7 @@ def peg_cautions(
         for place in places.itertuples():
             away = shapely.distance(seats, place.geometry)  # type: ignore[arg-type]
             for peg, swim, distance in zip(pegs.index, swims, away, strict=True):
-                found[str(peg)].extend(_of(place, swim, float(distance)))
+                found[str(peg)].extend(_of(place, swim, float(distance), date))
     return {
         peg: tuple(sorted(items, key=lambda item: (not item.blocks, item.distance_m)))
         for peg, items in found.items()
@@ -149,7 +156,7 @@ def peg_cautions(
 
 
 def _of(
-    place: object, swim: BaseGeometry | None, distance_m: float
+    place: object, swim: BaseGeometry | None, distance_m: float, date: dt.date | None
 ) -> Iterator[Caution]:
     kind = str(getattr(place, "kind", ""))
     shape = getattr(place, "geometry", None)
@@ -157,8 +164,7 @@ def _of(
     if kind == "overhead_line":
         yield from _line(distance_m, _from_swim(swim, shape))
     elif kind == "no_fishing" and _holds(shape, distance_m):
-        text = f"no-fishing area{place_name(place)}{_days(place)}"
-        yield _caution(kind, text, distance_m, blocks=True)
+        yield _no_fishing(place, distance_m, date)
     elif kind == "spawning" and reached:
         text = f"spawning gravel within reach{_days(place)}: leave it alone in season"
         yield _caution(kind, text, distance_m, members=False)
@@ -168,6 +174,17 @@ def _of(
     elif kind in IN_SWIM and reached:
         text = IN_SWIM[kind].format(name=place_name(place), days=_days(place))
         yield _caution(kind, text, distance_m)
+
+
+def _no_fishing(place: object, distance_m: float, date: dt.date | None) -> Caution:
+    bars = in_force(place, date)
+    text = f"no-fishing area{place_name(place)}{_days(place)}"
+    if date is not None and not bars:
+        today = day_text((date.month, date.day))
+        text += f": not in force on {today} by the survey; look for notices there"
+    elif date is None and place_days(place):
+        text += ": barred all year here, as no day was given"
+    return _caution("no_fishing", text, distance_m, blocks=bars)
 
 
 def _line(distance_m: float, swim_m: float) -> Iterator[Caution]:

@@ -8,6 +8,7 @@ from pegscore.methods import find_method
 from pegscore.workflow import open_run
 
 if TYPE_CHECKING:
+    import datetime as dt
     from argparse import Namespace
     from collections.abc import Callable
     from pathlib import Path
@@ -16,7 +17,11 @@ if TYPE_CHECKING:
 
 
 def open_asked(
-    options: Namespace, progress: Callable[[str], None], *, out: Path | None = None
+    options: Namespace,
+    progress: Callable[[str], None],
+    *,
+    out: Path | None = None,
+    date: dt.date | None = None,
 ) -> Run:
     """Return the run that SURVEY, --cell, --level and --method ask for.
 
@@ -27,6 +32,8 @@ def open_asked(
     progress : callable
     out : Path, optional
         The results' folder; ``out`` in the survey's own by default.
+    date : datetime.date, optional
+        The day on which seasonal no-fishing places bar; without it all year.
 
     Raises
     ------
@@ -40,6 +47,7 @@ def open_asked(
         cell_m=options.cell,
         levels_m=levels_asked(options),
         method=options.method,
+        date=date,
         progress=progress,
     )
 

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from pegscore.wording import day_text, one_line
 
 if TYPE_CHECKING:
+    import geopandas as gpd
+
     from layers.river import Season
     from pegscore.species import Species
 
@@ -15,6 +17,41 @@ if TYPE_CHECKING:
 
 LONGEST_DAYS = 366
 """A season that is still closed this many days on is closed all year."""
+
+
+def in_force(place: object, date: dt.date | None) -> bool:
+    """Say whether a place counts on a day; without its days or a day it always does.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> winter = SimpleNamespace(from_day="11-01", to_day="02-28")
+    >>> [in_force(winter, dt.date(2026, month, 1)) for month in (1, 7, 12)]
+    [True, False, True]
+    >>> in_force(winter, None)
+    True
+    """
+    days = (one_line(getattr(place, name, None)) for name in ("from_day", "to_day"))
+    first, last = days
+    if date is None or not (first and last):
+        return True
+    today = f"{date:%m-%d}"
+    if first > last:
+        return today >= first or today <= last
+    return first <= today <= last
+
+
+def allowing(
+    places: gpd.GeoDataFrame | None, date: dt.date | None
+) -> gpd.GeoDataFrame | None:
+    """Return the places without the no-fishing ones that are not in force on a day."""
+    if places is None or date is None:
+        return places
+    kept = [
+        place.kind != "no_fishing" or in_force(place, date)
+        for place in places.itertuples()
+    ]
+    return places[kept]
 
 
 def closed_on(

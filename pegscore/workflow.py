@@ -29,10 +29,12 @@ from pegscore.ranking import rank
 from pegscore.reach import swims
 from pegscore.record import read_record
 from pegscore.row_flags import beyond_survey, must_be_sound, unsourced
+from pegscore.seasons import allowing
 from pegscore.species import read_species
 from pegscore.structure import STRUCTURE_COLUMNS, structure_features
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
@@ -132,11 +134,13 @@ def open_run(
     cell_m: float = 1.0,
     levels_m: Sequence[float] = (),
     method: str = "float",
+    date: dt.date | None = None,
     progress: Progress = quiet,
 ) -> Run:
     """Read a survey folder, build or reuse its layers and place its pegs.
 
-    A level between two that were built is interpolated, and noted so.
+    A level between two that were built is interpolated, and noted so. Seasonal
+    no-fishing places bar on ``date`` if it is in their days, without it all year.
 
     Raises
     ------
@@ -162,8 +166,10 @@ def open_run(
     progress("placing the pegs and their swims")
     channel = Channel.fit(survey.centreline, survey.water)
     pegs = place_pegs(survey.pegs, channel, survey.river.crs)
-    pegs["swim"] = swims(pegs, channel, method=method, places=survey.places)
-    cautions = peg_cautions(pegs, survey.places)
+    pegs["swim"] = swims(
+        pegs, channel, method=method, places=allowing(survey.places, date)
+    )
+    cautions = peg_cautions(pegs, survey.places, date=date)
     pegs["blocked"] = [_blocking(cautions.get(peg, ())) for peg in pegs.index]
     return Run(
         survey=survey,

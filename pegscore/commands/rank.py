@@ -37,7 +37,7 @@ def run(options: Namespace) -> int:
     progress = screen.ProgressLines(silent=options.quiet)
     wishes = _wishes(options)
     _check_wishes(options)
-    opened = open_asked(options, progress, out=options.out)
+    opened = open_asked(options, progress, out=options.out, date=options.date)
     conditions = _conditions(opened, options)
     names = find_species(opened.species, options.species)
     rankers = _rankers(options, progress)

@@ -40,7 +40,7 @@ def _sheet(options: Namespace, progress: screen.ProgressLines) -> tuple[SwimShee
     """Build or reuse the layers and put the sheet together."""
     wishes = _wishes(options)
     _check_wishes(options, wishes)
-    opened = open_asked(options, progress, out=options.out)
+    opened = open_asked(options, progress, out=options.out, date=options.date)
     level_m = level_asked(options, opened)
     return swim_sheet(opened, options.peg, level_m=level_m, wishes=wishes), opened
 

@@ -76,7 +76,7 @@ def page_name(peg: str) -> str:
     ('swim-12a.pdf', 'swim-the_mill-b10b08.pdf')
     """
     plain = re.sub(r"[^A-Za-z0-9-]+", "_", peg).strip("_")[:40]
-    if plain and plain == peg:
+    if plain and plain == peg.lower():  # disks that take A1 for a1 keep both
         return f"swim-{plain}.pdf"
     digest = hashlib.sha256(peg.encode("utf-8", "surrogatepass")).hexdigest()[:6]
     return f"swim-{'-'.join(filter(None, (plain, digest)))}.pdf"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import geopandas as gpd
 import pytest
 from shapely import LineString, MultiPoint, Point, Polygon, box
@@ -164,6 +166,32 @@ def test_a_seasonal_no_fishing_place_bars_and_tells_its_days(pegs):
     (found,) = peg_cautions(pegs, places(row))["7"]
     assert found.blocks
     assert "(Heron bank) (1 February to 31 July)" in found.text
+
+
+@pytest.mark.parametrize(
+    ("day", "bars"),
+    [((2, 1), True), ((7, 31), True), ((8, 1), False), ((1, 31), False)],
+)
+def test_on_a_known_day_a_seasonal_no_fishing_place_bars_in_its_days_alone(
+    pegs, day, bars
+):
+    row = ("no_fishing", box(-1, -1, 1, 1), "Heron bank", "02-01", "07-31")
+    (found,) = peg_cautions(pegs, places(row), date=dt.date(2026, *day))["7"]
+    assert found.blocks is bars
+    assert "1 February to 31 July" in found.text
+    assert ("not in force on" in found.text) is not bars
+
+
+def test_a_no_fishing_place_without_days_bars_on_every_day(pegs):
+    row = ("no_fishing", box(-1, -1, 1, 1), "Heron bank")
+    (found,) = peg_cautions(pegs, places(row), date=dt.date(2026, 9, 1))["7"]
+    assert found.blocks
+
+
+def test_without_a_day_the_caution_says_why_it_bars(pegs):
+    row = ("no_fishing", box(-1, -1, 1, 1), "Heron bank", "02-01", "07-31")
+    (found,) = peg_cautions(pegs, places(row))["7"]
+    assert found.text.endswith("barred all year here, as no day was given")
 
 
 def test_places_in_another_system_are_refused_rather_than_measured(pegs):

@@ -146,9 +146,23 @@ def test_hostile_names_are_printed_as_data(tmp_path):
 
 
 def test_every_peg_has_a_file_of_its_own_inside_the_results():
-    pegs = ["1", "01", "1 ", "a/b", "a_b", "../a_b", "", "A" * 300, "A" * 301, HOSTILE]
+    pegs = [
+        "1",
+        "01",
+        "1 ",
+        "12A",
+        "12a",
+        "a/b",
+        "a_b",
+        "../a_b",
+        "",
+        "A" * 300,
+        "A" * 301,
+        HOSTILE,
+    ]
     names = [page_name(peg) for peg in pegs]
-    assert len(set(names)) == len(names)
+    # a disk may take 12A for 12a
+    assert len({name.lower() for name in names}) == len(names)
     for name in names:
         assert re.fullmatch(r"swim-[\w-]+\.pdf", name, re.ASCII)
         assert len(name) < 100

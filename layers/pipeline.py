@@ -10,6 +10,7 @@ import numpy as np
 from layers.bathymetry import interpolate_bed
 from layers.channel import Channel, scatter
 from layers.errors import LayerError
+from layers.estimate import told_or_refused
 from layers.flow import SHELTERED_SD, fit_flow, flow_field
 from layers.grid import Bounds, Grid
 from layers.invariants import broken_rules
@@ -113,8 +114,11 @@ def build(
         If the cell size or a level cannot be used.
     """
     levels = _checked_levels(survey, levels_m)
+    grid = Grid.covering(Bounds.of(survey.water), cell_m=cell_m, crs=survey.river.crs)
+    if told := told_or_refused(survey.water, cell_m=cell_m, levels=len(levels)):
+        progress(told)
     progress("fitting coordinates to the channel")
-    work = _begin(survey, cell_m)
+    work = _begin(survey, grid)
     progress(f"bed at {len(work.cells.rows):,} cells")
     bed_m, bed_sd_m = _bed(work)
     progress("bottom material")
@@ -153,13 +157,14 @@ def _checked_levels(
     return tuple(sorted(set(levels)))
 
 
-def _begin(survey: Survey, cell_m: float) -> _Work:
+def _begin(survey: Survey, grid: Grid) -> _Work:
     channel = Channel.fit(survey.centreline, survey.water)
-    grid = Grid.covering(Bounds.of(survey.water), cell_m=cell_m, crs=survey.river.crs)
     waterline = fit_waterline(survey, channel)
     cells = channel.wet_cells(grid)
     if not len(cells.rows):
-        message = f"no cell of {cell_m} m lies in the water; choose a smaller --cell"
+        message = (
+            f"no cell of {grid.cell_m} m lies in the water; choose a smaller --cell"
+        )
         raise LayerError(message)
     return _Work(
         survey=survey,

@@ -151,7 +151,10 @@ def score_swims(
     parts = factors(
         species, depth_m=water.depth_m, speed_m_s=water.speed_m_s, shares=water.shares
     )
-    scores = dry_as_zero(combine(known_parts(parts), rule=rule), water)
+    known = known_parts(parts)
+    scores = np.full(len(water.depth_m), np.nan)  # where no swim holds known water
+    if known:
+        scores = dry_as_zero(combine(known, rule=rule), water)
     table["score"] = np.where(
         table["wet_area_m2"] > 0, swim_mean(scores, cells, swims), np.nan
     )
@@ -160,9 +163,9 @@ def score_swims(
     table["low"] = np.where(unscored, np.nan, np.fmin(low, table["score"]))
     table["high"] = np.where(unscored, np.nan, np.fmax(high, table["score"]))
     for name in ("depth", "speed", "substrate"):
-        known = parts.get(name)
+        part = parts.get(name)
         table[f"suit_{name}"] = (
-            np.nan if known is None else swim_mean(known, cells, swims)
+            np.nan if part is None else swim_mean(part, cells, swims)
         )
     table["modifier"] = swim_modifier(scores, water, modifiers, cells, swims)
     patches = best_patch(scores, cells, stack.grid, n_swims=swims)

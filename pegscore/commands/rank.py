@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Mapping
 
+    import geopandas as gpd
+
     from pegscore.trained import Trained
     from pegscore.workflow import Run
 
@@ -42,6 +44,7 @@ def run(options: Namespace) -> int:
     names = find_species(opened.species, options.species)
     rankers = _rankers(options, progress)
     ranking = rank_day(opened, names, conditions, rankers=rankers, progress=progress)
+    _must_hold_water(opened, ranking, conditions)
     if options.explore:
         return show_exploring(opened, names, ranking, wishes, machine=options.json)
     write_ranking(ranking, opened.out)
@@ -95,6 +98,20 @@ def _conditions(opened: Run, options: Namespace) -> Conditions:
         oxygen_mg_l=options.oxygen,
         above_measured_m=above_measured_m(survey, level_m),
     )
+
+
+def _must_hold_water(
+    opened: Run, ranking: gpd.GeoDataFrame, conditions: Conditions
+) -> None:
+    """Refuse a level at which no swim holds water, before anything is written."""
+    if (ranking["wet_area_m2"] > 0).any():
+        return
+    own_m = opened.survey.river.gauge.level_m
+    message = (
+        f"at {conditions.level_m:.2f} m on the board no peg's swim is known to hold "
+        f"water; give a level nearer the river's own {own_m:.2f} m"
+    )
+    raise PegError(message)
 
 
 def _check_wishes(options: Namespace) -> None:

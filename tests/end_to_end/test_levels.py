@@ -183,3 +183,17 @@ def test_a_flood_that_somebody_asked_about_is_not_on_the_map(
     assert "left out, a flood above anything" in capsys.readouterr().err
     text = page.read_text(encoding="utf-8")
     assert '"levels":[0.6]' in text
+
+
+def test_a_level_that_leaves_every_swim_dry_is_refused_and_writes_nothing(
+    tmp_path, write_survey, capsys
+):
+    folder = write_survey(tmp_path / "river")
+    command = ["rank", str(folder), "--species", "chub", "--cell", "6", "--quiet"]
+    assert main([*command, "--level", "-2.5"]) == 1  # 1.3 m below the deepest pool
+    said = capsys.readouterr().err.splitlines()
+    assert len(said) == 1
+    assert "no peg's swim is known to hold water" in said[0]
+    assert not (folder / "out" / "ranking.csv").exists()
+    # the level stays in the layers; a map of it all is drawn nevertheless
+    assert main(["map", str(folder), "--cell", "6", "--quiet"]) == 0

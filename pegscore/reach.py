@@ -17,6 +17,7 @@ import numpy as np
 import shapely
 
 from pegscore.methods import METHODS, Method, find_method
+from pegscore.nearby import meet
 from pegscore.sight import in_sight
 from pegscore.transects import cross_water
 
@@ -130,7 +131,7 @@ def swims(
         np.asarray(shapely.points(pegs[f"{at}easting"], pegs[f"{at}northing"]), object)
         for at in ("", "edge_")
     )
-    shapes = shapely.intersection(_laid_out(pegs, channel, method), channel.water)
+    shapes = meet(_laid_out(pegs, channel, method), channel.water)
     shapes = in_sight(shapes, eyes, channel.water, margin_m=FAR_BANK_M)
     shapes = _allowed(shapes, seats, places)
     pieces = _nearest_pieces(shapes, eyes)
@@ -145,7 +146,27 @@ def _laid_out(pegs: gpd.GeoDataFrame, channel: Channel, method: Method) -> Shape
         for offset_m in (stations.near_m, stations.far_m)
     )
     corners = np.stack([near[:, :-1], near[:, 1:], far[:, 1:], far[:, :-1]], axis=2)
-    # the hull also makes sense of a step that folds over on the inside of a bend
+    rims = np.concatenate([near, far[:, ::-1]], axis=1)
+    shapes = np.asarray(shapely.polygons(rims), object)
+    folded = ~(_all_convex(corners) & shapely.is_valid(shapes))
+    shapes[folded] = _unfolded(corners[folded])
+    return shapes
+
+
+def _all_convex(corners: Floats) -> NDArray[np.bool_]:
+    """Say of each peg whether every step is convex and all run round the same way.
+
+    If then the rim of all steps does not cross itself, its winding number, the sum of
+    the steps', is 0 or 1: the steps meet without overlap, and their union is the rim's.
+    """
+    side = np.roll(corners, -1, axis=2) - corners
+    after = np.roll(side, -1, axis=2)
+    turn = side[..., 0] * after[..., 1] - side[..., 1] * after[..., 0]
+    return np.asarray((turn > 0).all(axis=(1, 2)) | (turn < 0).all(axis=(1, 2)))
+
+
+def _unfolded(corners: Floats) -> Shapes:
+    """Join steps some of which fold over, as on the inside of a bend, by hulls."""
     steps = np.asarray(shapely.convex_hull(shapely.multipoints(corners)), object)
     steps[shapely.get_dimensions(steps) < AREA] = None
     return np.asarray(shapely.union_all(steps, axis=1), object)

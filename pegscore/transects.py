@@ -8,6 +8,8 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from pegscore.nearby import meet
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -93,9 +95,8 @@ def _stretches(
     rim = shapely.get_coordinates(channel.water.exterior)
     reach_m = np.abs(channel.to_channel(rim[:, 0], rim[:, 1])[1]).max() + 1.0
     lines = np.stack([origin - reach_m * left, origin + reach_m * left], axis=1)
-    parts, station = shapely.get_parts(
-        shapely.intersection(shapely.linestrings(lines), water), return_index=True
-    )
+    across = np.asarray(shapely.linestrings(lines), object)
+    parts, station = shapely.get_parts(meet(across, water), return_index=True)
     wet = shapely.length(parts) > 0  # neither a point of touch nor an empty line
     parts, station = parts[wet], station[wet]
     ends = [shapely.get_coordinates(shapely.get_point(parts, at)) for at in (0, -1)]

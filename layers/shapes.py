@@ -57,6 +57,11 @@ _FAILURES = (
 )
 
 
+UNDEFINED = ("undefined geographic", "undefined cartesian")
+"""What a GeoPackage calls no reference system, as GDAL writes it; older readers hand it
+on as if it were one."""
+
+
 def read_shapes(path: Path, problems: ProblemList) -> gpd.GeoDataFrame | None:
     """Read every layer of a vector file, in the file's own CRS, without heights.
 
@@ -138,7 +143,7 @@ def _with_crs(
 ) -> gpd.GeoDataFrame | None:
     if path.suffix.lower() == ".geojson":
         return _as_wgs84(frame, path, problems)
-    if frame.crs is None:
+    if frame.crs is None or frame.crs.name.lower().startswith(UNDEFINED):
         problems.refuse(
             "no-crs",
             path.name,

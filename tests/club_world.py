@@ -45,9 +45,11 @@ class Scene:
 
     ``truth`` is the expected catch per hour of a standard angler next season and
     ``ceiling`` the true habitat without what is each peg's own, index as ``pegs``.
+    ``water`` is the water as it truly is, which no ranker sees.
     """
 
     pegs: pd.DataFrame
+    water: pd.DataFrame
     truth: pd.Series
     ceiling: pd.Series
 
@@ -116,6 +118,7 @@ def make_club(seed: int, visits: int, *, pegs: int | None = None) -> Club:
         scenes.append(
             Scene(
                 pegs=told.assign(log_prior=fish.log_preference(told), **flags),
+                water=there,
                 truth=pd.Series(rate / (1 + HANDLING * rate)),
                 ceiling=pd.Series(habitat),
             )

@@ -35,7 +35,8 @@ TRAINED = (
 TRAINED_ELSEWHERE = (
     "Half by what returns of another river taught of depth, pace and bottom, half by "
     "published preferences; the score is the expected catch rate as a share of the "
-    "best peg's. That what holds there holds here is not proven."
+    "best peg's: an order and ratios, no catch an hour, which nobody can tell from "
+    "another river. That what holds there holds here is not proven."
 )
 
 RULES_SHOWN = ("concordance", "ndcg5", "regret5", "tau_b")

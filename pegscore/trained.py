@@ -6,7 +6,7 @@ and of days are left out: a ranking needs none of them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -48,7 +48,8 @@ class Trained:
     ``new_share`` how much of it, from 0 to 1, on pegs without returns; ``inflation``
     is what the errors of new and of fished pegs are multiplied by. ``elsewhere_sd`` is
     the spread between pegs, in logs, of a ranker that was trained on another river
-    (``pegscore.transfer``), else 0.
+    (``pegscore.transfer``), else 0. ``water`` is the range that its returns cover of
+    each feature of the water, from the 5th to the 95th percentile of the visits.
     """
 
     design: Design
@@ -61,6 +62,7 @@ class Trained:
     new_share: float
     records: Mapping[str, int]
     elsewhere_sd: float = 0.0
+    water: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
     @property
     def pegs(self) -> frozenset[str]:
@@ -125,6 +127,7 @@ class Trained:
             "for_fished": self.for_fished,
             "new_share": self.new_share,
             "records": dict(self.records),
+            "water": {name: list(ends) for name, ends in self.water.items()},
         }
 
     def _new(self, table: pd.DataFrame) -> NDArray[np.bool_]:
@@ -161,6 +164,7 @@ def keep(
     for_fished: bool,
     new_share: float,
     records: Mapping[str, int],
+    water: Mapping[str, tuple[float, float]] | None = None,
 ) -> Trained:
     """Take from a fitted ranker what ordering pegs needs."""
     design = ranker.design_
@@ -178,6 +182,7 @@ def keep(
         for_fished=for_fished,
         new_share=new_share,
         records=records,
+        water=water or {},
     )
 
 
@@ -224,7 +229,12 @@ def _unkept(record: Mapping[str, Any]) -> Trained:
         for_fished=bool(record["for_fished"]),
         new_share=_share(record["new_share"]),
         records={str(peg): int(number(n)) for peg, n in record["records"].items()},
+        water={str(k): _ends(*both) for k, both in record.get("water", {}).items()},
     )
+
+
+def _ends(low: object, high: object) -> tuple[float, float]:
+    return number(low), number(high)
 
 
 def _design(terms: list[Term], size: int) -> Design:

@@ -11,16 +11,16 @@ import numpy as np
 from layers.pipeline import quiet
 from layers.raster import replacing
 from pegscore.catches import peg_effort, tellable
+from pegscore.covered_water import covered_water
 from pegscore.evaluation import SCHEMES, compare, fit_ranker
 from pegscore.ranker import PegRanker
 from pegscore.ranker_file import RANKER_FILE
-from pegscore.ranking import score_swims
 from pegscore.record import versions
 from pegscore.returns import age_weight
-from pegscore.run_visits import run_visits
 from pegscore.screen import plain
 from pegscore.trained import Trained, keep
-from pegscore.water_table import FEATURES, water_table
+from pegscore.visit_water import at_own_level, level_tables, training_visits
+from pegscore.water_table import FEATURES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -100,7 +100,7 @@ def train_run(
     ReturnsRefused
         If the survey has no returns.
     """
-    visits = run_visits(run)
+    visits = training_visits(run)
     for note in visits.notes:
         progress(note)
     outcomes = {}
@@ -153,6 +153,7 @@ def _kept(
         for_fished=True,
         new_share=new.share,
         records={str(peg): int(count) for peg, count in told.items()},
+        water=covered_water(table),
     )
 
 
@@ -172,11 +173,9 @@ def training_table(run: Run, visits: Visits, name: str) -> pd.DataFrame:
     """Return one row a visit with the peg's water, the day and the fish of a species.
 
     Visits to pegs whose water is unknown are left out. The water is that of the
-    board's usual level; how the day's level differed is a condition.
+    visit's own level (``pegscore.visit_water``); what a level does to all pegs alike
+    is a condition.
     """
-    level_m = run.survey.river.gauge.level_m
-    scores = score_swims(run.stack, run.pegs, run.species[name], level_m)
-    water = water_table(scores, run.pegs)
     day = visits.table
     rows = day.assign(
         fish=visits.caught(name),
@@ -184,7 +183,8 @@ def training_table(run: Run, visits: Visits, name: str) -> pd.DataFrame:
         month=day["date"].dt.month.astype(str),
         water_c_squared=(day["water_c"] - MEAN_WATER_C) ** 2,
     )
-    joined = rows.merge(water, on="peg", how="inner")
+    usual_m = run.survey.river.gauge.level_m
+    joined = at_own_level(rows, level_tables(run, name), usual_m=usual_m)
     return joined[joined["log_prior"].notna()].reset_index(drop=True)
 
 

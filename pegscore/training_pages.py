@@ -9,7 +9,7 @@ from pegscore.dependence import dependence
 from pegscore.effort import effort, told_apart
 from pegscore.prints.training_report import SpeciesPage, write_training_report
 from pegscore.ranking import score_swims
-from pegscore.run_visits import run_visits
+from pegscore.visit_water import training_visits
 from pegscore.weights import typical_weight
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def report_training(run: Run, outcomes: Mapping[str, Outcome]) -> Path | None:
     """
     if run.survey.returns is None:
         return None
-    visits = run_visits(run)
+    visits = training_visits(run)
     pages = [
         SpeciesPage(
             title=run.species[name].title,

@@ -49,12 +49,13 @@ def water_table(scores: pd.DataFrame, pegs: gpd.GeoDataFrame) -> pd.DataFrame:
         peg=scores.index.astype(str),
         chainage_m=pegs["chainage_m"].to_numpy(np.float64),
         log_prior=np.log(index + LIFT),
-        bed_grade=_grade(scores),
+        bed_grade=bed_grade(scores),
     )
     return table[["peg", "chainage_m", "log_prior", *FEATURES]].rename_axis(None)
 
 
-def _grade(scores: Mapping[str, pd.Series] | pd.DataFrame) -> pd.Series | float:
+def bed_grade(scores: Mapping[str, pd.Series] | pd.DataFrame) -> pd.Series | float:
+    """Return the mean place of the bottom in ``SUBSTRATES``; ``NaN`` if not known."""
     shares = [name for name in SUBSTRATES if f"{name}_share" in scores]
     if not shares:
         return np.nan

@@ -64,11 +64,12 @@ class Club:
     """``visits``: one row a return. ``scenes``: the pegs at six river levels.
 
     In ``pegs`` a peg with a return is ``fished`` and one that none could come from
-    ``closed``.
+    ``closed``. ``fish`` is the species, for a second river of it.
     """
 
     visits: pd.DataFrame
     scenes: list[Scene]
+    fish: Fish
 
 
 HANDLING = 0.08  # hours from bite to next cast
@@ -123,7 +124,7 @@ def make_club(seed: int, visits: int, *, pegs: int | None = None) -> Club:
                 ceiling=pd.Series(habitat),
             )
         )
-    return Club(visits=table, scenes=scenes)
+    return Club(visits=table, scenes=scenes, fish=fish)
 
 
 class Fish:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from pegscore import screen
 from pegscore.answers import ranking_record, show_day, show_ranking
 from pegscore.conditions import Conditions
+from pegscore.covered_water import foreign_words
 from pegscore.day import light_of, rank_day, zone_named
 from pegscore.errors import PegError
 from pegscore.exploring_answer import show_exploring
@@ -14,6 +15,7 @@ from pegscore.levels import above_measured_m
 from pegscore.methods import find_method
 from pegscore.opening import level_asked, open_asked
 from pegscore.ranker_file import read_foreign
+from pegscore.run_visits import run_visits
 from pegscore.species import find_species, read_species
 from pegscore.tables import write_ranking
 from pegscore.wishes import Wishes
@@ -27,6 +29,12 @@ if TYPE_CHECKING:
 
     from pegscore.trained import Trained
     from pegscore.workflow import Run
+
+FEWEST_HERE = 30
+"""Visits to this river before a catch an hour is told with another river's ranker.
+
+The study the ranker's design comes from, where it is a judgement of its author.
+"""
 
 FOREIGN = (
     "half by the rankers of {river} ({kinds}), half by published preferences; what "
@@ -46,15 +54,24 @@ def run(options: Namespace) -> int:
     ranking = rank_day(opened, names, conditions, rankers=rankers, progress=progress)
     _must_hold_water(opened, ranking, conditions)
     if options.explore:
+        _check_explorable(opened, rankers)
         return show_exploring(opened, names, ranking, wishes, machine=options.json)
     write_ranking(ranking, opened.out)
     if options.json:
         record = ranking_record(opened, names, ranking, conditions, wishes=wishes)
+        for name, words in _foreign(ranking, rankers).items():
+            record["species"][name]["notes"] = [
+                *record["species"][name]["notes"],
+                words,
+            ]
         screen.show_json(record)
         return screen.DONE
     show_day(opened, conditions, wishes.units)
+    far = _foreign(ranking, rankers)
     for name in names:
         screen.show()
+        if name in far:
+            screen.show(screen.wrapped(far[name], first="! "))
         show_ranking(opened, name, ranking, conditions, wishes=wishes)
     screen.show()
     screen.show(screen.wrapped(AT_THE_WATER))
@@ -80,6 +97,32 @@ def _rankers(
     rankers, river = read_foreign(options.ranker)
     progress(FOREIGN.format(river=river, kinds=", ".join(rankers)))
     return rankers
+
+
+def _foreign(
+    ranking: gpd.GeoDataFrame, rankers: Mapping[str, Trained] | None
+) -> dict[str, str]:
+    """Say by species where another river's ranker is out of its depth."""
+    told = {
+        name: foreign_words(ranking[ranking["species"] == name], ranker)
+        for name, ranker in (rankers or {}).items()
+        if (ranking["species"] == name).any()
+    }
+    return {name: words for name, words in told.items() if words}
+
+
+def _check_explorable(opened: Run, rankers: Mapping[str, Trained] | None) -> None:
+    """Another river's ranker tells ratios; a catch an hour needs returns of here."""
+    if rankers is None:
+        return
+    here = len(run_visits(opened))
+    if here < FEWEST_HERE:
+        message = (
+            f"{here} visits were handed in here and {FEWEST_HERE} are needed before "
+            "another river's ranker can tell a catch an hour; leave out --explore or "
+            "--ranker"
+        )
+        raise PegError(message)
 
 
 def _conditions(opened: Run, options: Namespace) -> Conditions:

@@ -128,3 +128,17 @@ def test_a_damaged_file_is_refused(rng, damage):
     record[damage] = record[damage][:-1] if damage != "format" else 99
     with pytest.raises(RankerRefused, match="train again"):
         unkeep(record)
+
+
+def test_the_water_that_returns_cover_comes_back_from_json(rng):
+    ranker, _ = fitted(rng)
+    trained = kept(ranker, water={"depth_m": (0.5, 1.75)})
+    again = unkeep(json.loads(json.dumps(trained.as_record())))
+    assert again.water == {"depth_m": (0.5, 1.75)}
+
+
+def test_a_file_without_the_water_covered_is_still_read(rng):
+    ranker, _ = fitted(rng)
+    record = kept(ranker).as_record()
+    del record["water"]
+    assert unkeep(record).water == {}

@@ -57,26 +57,28 @@ def run(options: Namespace) -> int:
         _check_explorable(opened, rankers)
         return show_exploring(opened, names, ranking, wishes, machine=options.json)
     write_ranking(ranking, opened.out)
+    far = _foreign(ranking, rankers)
     if options.json:
         record = ranking_record(opened, names, ranking, conditions, wishes=wishes)
-        for name, words in _foreign(ranking, rankers).items():
-            record["species"][name]["notes"] = [
-                *record["species"][name]["notes"],
-                words,
-            ]
+        for name, words in far.items():
+            told = record["species"][name]
+            told["notes"] = [*told["notes"], words]
         screen.show_json(record)
         return screen.DONE
     show_day(opened, conditions, wishes.units)
-    far = _foreign(ranking, rankers)
     for name in names:
         screen.show()
         if name in far:
             screen.show(screen.wrapped(far[name], first="! "))
         show_ranking(opened, name, ranking, conditions, wishes=wishes)
+    _show_end(opened)
+    return screen.DONE
+
+
+def _show_end(opened: Run) -> None:
     screen.show()
     screen.show(screen.wrapped(AT_THE_WATER))
     screen.show(f"Written: {opened.out / 'ranking.csv'} and ranking.gpkg")
-    return screen.DONE
 
 
 def _wishes(options: Namespace) -> Wishes:

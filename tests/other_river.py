@@ -65,6 +65,7 @@ def make_other(seed: int, fish: Fish) -> list[Scene]:
         scenes.append(
             Scene(
                 pegs=told.assign(log_prior=fish.log_preference(told), **flags),
+                water=water,
                 truth=pd.Series(rate / (1 + HANDLING * rate)),
                 ceiling=pd.Series(habitat),
             )

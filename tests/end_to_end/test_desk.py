@@ -70,7 +70,7 @@ def test_a_what_if_takes_no_words_for_numbers_and_asks_no_network(river, capsys)
     plan.write_text('[[edit]]\narea = "/vsicurl/https://a.invalid/b"\nbed_m = 0.1\n')
     assert main(asked) == 1
     told = capsys.readouterr().err
-    assert "neither a file nor a place's name" in told
+    assert "neither a place's name nor a file" in told
     assert len(told.splitlines()) == 1
 
 

@@ -39,8 +39,20 @@ TRAINED_ELSEWHERE = (
     "another river. That what holds there holds here is not proven."
 )
 
+TESTS_SAID = (
+    "In the tables each rule ordered pegs whose returns were held back from it. Pairs: "
+    "pairs of pegs in the right order less those in the wrong one, as a share; 0 is no "
+    "better than lot, or a rule that knows nothing of these pegs. Best 5: catch at its "
+    "first five pegs, the first counting most, 1 if none were better. Lost: share of the "
+    "catch that its five miss. Order: the whole list (Kendall's tau-b). New pegs: whole "
+    "stretches held back; fished pegs: spells of time; new pegs, other seasons: both at "
+    "once, shown here and deciding nothing."
+)
+
 RULES_SHOWN = ("concordance", "ndcg5", "regret5", "tau_b")
 """The measures of a test that are shown on the screen."""
+
+RULE_TITLES = ("pairs", "best 5", "lost", "order")
 
 SAME_SCORE = 0.005
 """Scores nearer than this read the same."""
@@ -92,11 +104,13 @@ def show_outcome(outcome: Outcome, title: str) -> None:
     """Print how one species' ranker did beside simpler rules."""
     kept = "trained ranking kept" if outcome.trained else "preferences stay"
     screen.show(
-        f"{title}: {kept}; {outcome.visits} visits, {outcome.positive} with fish"
+        f"{title}: {kept}; {outcome.visits} visits to pegs of known water, "
+        f"{outcome.positive} with fish"
     )
-    screen.show(f"- {outcome.reason}")
+    for line in outcome.reason.split(". "):
+        screen.show(screen.wrapped(line, first="- "))
     for test in outcome.tests:
-        header = [test.scheme, *RULES_SHOWN]
+        header = [test.scheme, *RULE_TITLES]
         rows = [
             [str(name), *(_score_text(row[measure]) for measure in RULES_SHOWN)]
             for name, row in test.table.iterrows()

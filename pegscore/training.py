@@ -12,7 +12,8 @@ from layers.pipeline import quiet
 from layers.raster import replacing
 from pegscore.catches import peg_effort, tellable
 from pegscore.covered_water import covered_water
-from pegscore.evaluation import SCHEMES, compare, fit_ranker
+from pegscore.evaluation import JOINT, SCHEMES, compare, fit_ranker
+from pegscore.folds import joint_cuts
 from pegscore.ranker import PegRanker
 from pegscore.ranker_file import RANKER_FILE
 from pegscore.record import versions
@@ -53,7 +54,9 @@ MEAN_WATER_C = 12.0
 class Outcome:
     """What became of one species.
 
-    ``trained`` is None where the preferences stay, and ``reason`` says why in words.
+    ``tests`` are those that decide, in the order of ``SCHEMES``, and after them
+    ``JOINT`` where it can be made. ``trained`` is None where the preferences stay, and
+    ``reason`` says why in words.
     """
 
     species: str
@@ -129,10 +132,26 @@ def train_species(run: Run, visits: Visits, name: str) -> Outcome:
     )
     return Outcome(
         **counted,
-        tests=tests,
+        tests=(*tests, *_joint(table, weight)),
         trained=_kept(table, weight, visits, *tests),
-        reason="; ".join(test.sentence() for test in tests),
+        reason=". ".join([*(test.sentence() for test in tests), *_declined(*tests)]),
     )
+
+
+def _declined(new: Comparison, fished: Comparison) -> tuple[str, ...]:
+    """Say why nothing is kept although the water's lesson passed its test."""
+    if fished.accepted or not new.accepted:
+        return ()
+    return ("Nothing is kept unless it proves itself on fished pegs",)
+
+
+def _joint(table: pd.DataFrame, weight: Values) -> tuple[Comparison, ...]:
+    """Test on stretch and season at once, where the returns hold two of each."""
+    if not joint_cuts(table):
+        return ()
+    rules = ("preferences", "depth alone", "Poisson regression")
+    ranker = new_ranker()
+    return (compare(ranker, table, scheme=JOINT, weight=weight, baselines=rules),)
 
 
 def _kept(

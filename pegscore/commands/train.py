@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pegscore import screen
-from pegscore.answers import show_outcome
+from pegscore.answers import TESTS_SAID, show_outcome
 from pegscore.ranker_file import RANKER_FILE
 from pegscore.species import find_species
 from pegscore.training import train_run
@@ -34,5 +34,7 @@ def run(options: Namespace) -> int:
         return screen.DONE
     for told in outcomes.values():
         show_outcome(told, opened.species[told.species].title)
+    if any(told.tests for told in outcomes.values()):
+        screen.show(screen.wrapped(TESTS_SAID))
     screen.show(f"Written: {opened.out / RANKER_FILE} and {report}")
     return screen.DONE

@@ -116,7 +116,7 @@ def _species_page(page: SpeciesPage) -> Figure:
         axes = figure.add_axes((left + 0.10, 0.235 - place * 0.185, 0.32, 0.125))
         draw_rules(axes, test)
     if outcome.tests:
-        draw_calibration(figure.add_axes((0.60, 0.06, 0.35, 0.28)), outcome.tests[-1])
+        draw_calibration(figure.add_axes((0.60, 0.06, 0.35, 0.28)), outcome.tests[1])
     return figure
 
 

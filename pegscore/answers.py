@@ -40,13 +40,13 @@ TRAINED_ELSEWHERE = (
 )
 
 TESTS_SAID = (
-    "In the tables each rule ordered pegs whose returns were held back from it. Pairs: "
-    "pairs of pegs in the right order less those in the wrong one, as a share; 0 is no "
-    "better than lot, or a rule that knows nothing of these pegs. Best 5: catch at its "
-    "first five pegs, the first counting most, 1 if none were better. Lost: share of the "
-    "catch that its five miss. Order: the whole list (Kendall's tau-b). New pegs: whole "
-    "stretches held back; fished pegs: spells of time; new pegs, other seasons: both at "
-    "once, shown here and deciding nothing."
+    "In the tables each rule ordered pegs whose returns were held back from it. "
+    "Pairs: pairs of pegs in the right order less those in the wrong one, as a share; "
+    "0 is no better than lot, or a rule that knows nothing of these pegs. Best 5: "
+    "catch at its first five pegs, the first counting most, 1 if none were better. "
+    "Lost: share of the catch that its five miss. Order: the whole list (Kendall's "
+    "tau-b). New pegs: whole stretches held back; fished pegs: spells of time; new "
+    "pegs, other seasons: both at once, shown here and deciding nothing."
 )
 
 RULES_SHOWN = ("concordance", "ndcg5", "regret5", "tau_b")

@@ -8,6 +8,7 @@ import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from unittest import mock
 
 import fuzz_mutations as changes
 import geopandas as gpd
@@ -242,10 +243,12 @@ def _own_files() -> dict[str, Target]:
 
 
 def _species(path: Path) -> None:
+    """Read a club's species file; the shipped ones would be read anew each time."""
     folder = path.parent / "club"
     (folder / "species").mkdir(parents=True, exist_ok=True)
     shutil.copyfile(path, folder / "species" / path.name)
-    read_species(folder)
+    with mock.patch("pegscore.species.shipped_folder", lambda: folder):
+        read_species(folder)
 
 
 def _kept() -> dict[str, Target]:

@@ -247,7 +247,7 @@ def _species(path: Path) -> None:
     folder = path.parent / "club"
     (folder / "species").mkdir(parents=True, exist_ok=True)
     shutil.copyfile(path, folder / "species" / path.name)
-    with mock.patch("pegscore.species.shipped_folder", lambda: folder):
+    with mock.patch("pegscore.species.shipped_folder", return_value=folder):
         read_species(folder)
 
 

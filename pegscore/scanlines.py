@@ -88,19 +88,21 @@ def cross(
     """
     west, north, cell_m = frame[0], frame[1], frame[2]
     top, bottom, left, right = window
+    # near a centre, where the last digit of a product counts, ``CLOSE`` asks for care
+    a_cell = 1.0 / cell_m
     for at in range(span[0], span[1] - 1):
         x, y_start, y_end = points[at, 0], points[at, 1], points[at + 1, 1]
-        row = math.floor((north - y_start) / cell_m)
+        row = math.floor((north - y_start) * a_cell)
         if north - (row + 0.5) * cell_m == y_start:
             return False
         low, high = min(y_start, y_end), max(y_start, y_end)
-        row = int(max((north - high) / cell_m - 1.5, float(top)))
+        row = int(max((north - high) * a_cell - 1.5, float(top)))
         slope = (points[at + 1, 0] - x) / (y_end - y_start) if low < high else 0.0
         while row <= bottom and north - (row + 0.5) * cell_m > high:
             row += 1
         while row <= bottom and north - (row + 0.5) * cell_m > low:
             y = north - (row + 0.5) * cell_m
-            place = (x + (y - y_start) * slope - west) / cell_m - 0.5
+            place = (x + (y - y_start) * slope - west) * a_cell - 0.5
             slot = count[row - top]
             if abs(place - math.floor(place + 0.5)) < CLOSE or slot == MOST:
                 return False

@@ -112,17 +112,32 @@ def read_scenario(path: Path) -> tuple[Edit, ...]:
     except tomllib.TOMLDecodeError as error:
         message = f"{path.name} is not TOML ({error}); see --help for its form"
         raise ScenarioRefused(message) from error
-    except (KeyError, TypeError, AttributeError, ValueError) as error:
+    except (
+        KeyError,
+        TypeError,
+        AttributeError,
+        ValueError,
+        OverflowError,
+        OSError,
+    ) as error:
         message = f"{path.name} holds no proper [[edit]] ({error}); see --help"
         raise ScenarioRefused(message) from error
     return tuple(edits)
+
+
+def _is_file(path: Path) -> bool:
+    """Say whether a name is a file's; one that none could have is not."""
+    try:
+        return path.is_file()
+    except OSError:
+        return False
 
 
 def _edit(block: dict[str, Any], path: Path) -> Edit:
     area = str(block.get("area", ""))
     beside = path.parent / area
     return Edit(
-        area=str(beside) if area and beside.is_file() else area,
+        area=str(beside) if area and _is_file(beside) else area,
         bottom={name: float(part) for name, part in block.get("bottom", {}).items()},
         bed_m=float(block.get("bed_m", 0.0)),
         fell=str(block.get("fell", "")),
@@ -205,7 +220,7 @@ def _area(run: Run, area: str) -> BaseGeometry:
         if named.any():
             return _only_areas(places.loc[named].geometry, area)
     path, problems = Path(area), ProblemList()
-    if not path.is_file() or path.suffix.lower() not in SUFFIXES:
+    if not _is_file(path) or path.suffix.lower() not in SUFFIXES:
         kinds = ", ".join(SUFFIXES)
         message = (
             f"there is no area {area!r}: neither a place's name nor a file {kinds}"

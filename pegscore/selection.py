@@ -85,13 +85,15 @@ def band_summaries(
     found = np.empty((len(swim) - 1, 3 + len(shares)))
     most = widest(length, swim)
     kept, weighed, spare = np.empty(most), np.ones(most), np.empty((2, most))
-    counts = np.empty((2, WHOLE_BUCKETS), np.int64)
+    counts, guess = np.empty((2, WHOLE_BUCKETS), np.int64), np.zeros((2, len(shares)))
     cell = 0
     for one in range(len(swim) - 1):
         span = (swim[one], swim[one + 1])
         if not len(weight):
             count = whole_cells(band, water, first, length, span, kept)
-            whole_summary(kept[:count], spare[0], counts, shares, found[one])
+            whole_summary(
+                kept[:count], spare[0], counts, shares, guess[one & 1], found[one]
+            )
             continue
         count = 0
         for run in range(span[0], span[1]):

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
 
 BUCKETS = 256
+NEAR = 0.045
+"""So many standard deviations round the last swim's quantile the next one's is sought:
+some twenty of four hundred values, measured to be near the best."""
+
 FEW = 48
 """So few values are put in order by insertion."""
 
@@ -45,11 +49,19 @@ def whole_cells(
 
 @kernel
 def whole_summary(
-    values: Floats, spare: Floats, counts: Ints, shares: Floats, found: Floats
+    values: Floats,
+    spare: Floats,
+    counts: Ints,
+    shares: Floats,
+    guess: Floats,
+    found: Floats,
 ) -> None:
     """Fill a row of ``pegscore.selection.summaries`` from known values.
 
     ``spare`` is room for as many values, ``counts`` for two numbers a bucket.
+    ``guess`` says where the swim before last, on the same bank where banks take turns,
+    had its quantiles, in standard deviations from its mean: a neighbour's lie near. It
+    saves time and changes no digit.
     """
     found[:] = np.nan
     found[0] = len(values)
@@ -59,8 +71,14 @@ def whole_summary(
     found[1] = mean
     found[2] = np.sqrt(mean_square(values, mean))
     for number in range(len(shares)):
-        share = shares[number]
-        found[3 + number] = whole_quantile(values, spare, counts, share, (low, high))
+        share, spread = shares[number], found[2]
+        about = (mean + (guess[number] - NEAR) * spread, 2.0 * NEAR * spread)
+        value = guessed_quantile(values, spare, share, about)
+        if value != value:  # noqa: PLR0124 - NaN: the guess was wrong
+            value = whole_quantile(values, spare, counts, share, (low, high))
+        found[3 + number] = value
+        if spread > 0.0:
+            guess[number] = (value - mean) / spread
 
 
 @kernel
@@ -93,6 +111,26 @@ def mean_square(values: Floats, about: float) -> float:
     for at in range(whole, len(values)):
         one += (values[at] - about) * (values[at] - about)
     return ((one + two) + (three + four)) / len(values)
+
+
+@kernel
+def guessed_quantile(
+    values: Floats, spare: Floats, share: float, about: tuple[float, float]
+) -> float:
+    """Return a quantile if it lies in a narrow range (start, width), else ``NaN``."""
+    low, high = about[0], about[0] + about[1]
+    place = min(max(share, 0.0), 1.0) * (len(values) - 1)
+    nth = int(place)
+    after = min(nth + 1, len(values) - 1)
+    before, kept = 0, 0
+    for at in range(len(values)):
+        value = values[at]
+        spare[kept] = value
+        before += int(value < low)
+        kept += int(value >= low) & int(value <= high)
+    if before > nth or before + kept <= after or kept > FEW:
+        return np.nan
+    return between(spare[:kept], nth - before, after - before, place - nth)
 
 
 @kernel

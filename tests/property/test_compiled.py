@@ -13,6 +13,7 @@ from layers.grid import Bounds, Grid
 from pegscore.compiled import SAME
 from pegscore.coverage import SwimCells, gather_cells
 from pegscore.selection import band_summaries
+from pegscore.whole import guessed_quantile
 from pegscore.zonal import swim_quantiles
 
 pytestmark = pytest.mark.slow  # the first call of a kernel compiles it
@@ -118,3 +119,20 @@ def test_whole_cells_give_the_statistics_of_numpy(sizes, seed, power, digits):
             np.testing.assert_allclose(row[1:], expected, rtol=0, atol=1e-12 * scale)
         else:
             assert np.isnan(row[1:]).all()
+
+
+@given(seed=st.integers(0, 2**32 - 1), width=st.sampled_from([1e-9, 0.05, 1.0, 50.0]))
+def test_a_guess_of_a_quantile_is_right_or_withheld(seed, width):
+    rng = np.random.default_rng(seed)
+    values = rng.normal(2.0, 1.0, rng.integers(1, 60)).round(1)
+    share = float(rng.uniform(0, 1))
+    about = (float(rng.normal(2.0, 0.5)) - width / 2, width)
+    found = guessed_quantile(values, np.empty(len(values)), share, about)
+    if not np.isnan(found):
+        # both go along a straight line; the way there may round otherwise
+        assert found == pytest.approx(np.quantile(values, share), rel=1e-12)
+
+
+def test_a_guess_about_the_middle_of_many_is_taken():
+    values = np.linspace(0.0, 1.0, 401)
+    assert guessed_quantile(values, np.empty(401), 0.5, (0.48, 0.04)) == 0.5

@@ -69,6 +69,8 @@ def test_a_scenario_file_is_read_with_its_areas(tmp_path):
         ("", "holds no proper"),
         ("edit = 3", "holds no proper"),
         ("[[edit", "is not TOML"),
+        (f"[[edit]]\nbed_m = {'9' * 400}", "holds no proper"),
+        (f'[[edit]]\narea = "{"a" * 5000}"', "an edit changes nothing"),
         ("[[edit]]", "an edit changes nothing"),
         ('[[edit]]\narea = "x"\nbottom = { gold = 1 }', "no bottom is called 'gold'"),
         ('[[edit]]\narea = "x"\nbottom = { sand = 0.5 }', "add up to 0.5"),

@@ -54,6 +54,9 @@ DEGREES = 8
 ROUNDING_M = 0.02
 """What seven decimals of a degree can take off a distance between two pegs."""
 
+MOST_SPACING_M = 1e6
+"""A spacing that a file tells is not believed beyond this."""
+
 NOTE = (
     "The committee's working paper. Where no peg is planned can tell of spawning "
     f"grounds: publish the pegs, not the reasons. {NO_PROMISE}"
@@ -193,4 +196,4 @@ def _spacing(rules: object) -> float | None:
     told = rules.get("spacing_m") if isinstance(rules, dict) else None
     if isinstance(told, bool) or not isinstance(told, (int, float)):
         return None
-    return float(told) if told > 0 else None
+    return float(told) if 0 < told < MOST_SPACING_M else None

@@ -39,7 +39,17 @@ class Design:
         return [Block(size=1), *(b for term in self.terms for b in term.blocks())]
 
     def columns(self, table: pd.DataFrame) -> Values:
-        """Return the design matrix (row, coefficient)."""
+        """Return the design matrix (row, coefficient).
+
+        Raises
+        ------
+        RankerRefused
+            If the table lacks a column that a term is of.
+        """
+        lacking = [term.column for term in self.terms if term.column not in table]
+        if lacking:
+            message = f"the ranker wants {lacking[0]!r}, not known here; train again"
+            raise RankerRefused(message)
         parts = [term.columns(table) for term in self.terms]
         return np.column_stack([np.ones(len(table)), *parts])
 

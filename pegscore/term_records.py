@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import asdict, fields
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +13,9 @@ if TYPE_CHECKING:
     from pegscore.rate_terms import Term
 
 KINDS: Mapping[str, Any] = {kind.__name__: kind for kind in (Slope, Bend, Group, River)}
+MOST = 1e100
+"""Nothing a ranker holds is larger, and its square is still a number."""
+
 POSITIVE = ("scale", "range_m")
 """What something is divided by."""
 
@@ -40,7 +42,7 @@ def from_record(record: Mapping[str, Any]) -> Term:
 
 
 def number(value: object) -> float:
-    """Return a finite number, or refuse with ``TypeError`` what is none.
+    """Return a number of usual size, or refuse with ``TypeError`` what is none.
 
     Examples
     --------
@@ -50,8 +52,8 @@ def number(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         message = f"{value!r} is no number"
         raise TypeError(message)
-    if not math.isfinite(value):
-        message = f"{value!r} is not finite"
+    if not abs(value) <= MOST:
+        message = f"{value!r} is no number of a ranker"
         raise TypeError(message)
     return float(value)
 

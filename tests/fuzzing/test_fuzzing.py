@@ -19,6 +19,7 @@ from layers.errors import LayerError
 from layers.problems import ProblemList
 from layers.sections import Section
 from layers.shapes import read_shapes
+from pegscore.errors import PegError
 
 LONG_RUNS = 200_000
 SHORT_RUNS = 560
@@ -101,6 +102,27 @@ def test_a_number_longer_than_any_float_is_out_of_range():
     part = Section("rating", {"offset_m": 10**400}, problems)
     assert part.number("offset_m", low=-50, high=50, advice="look again") is None
     assert "beyond -50 to 50" in problems.found[0].line()
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (lambda ranker: ranker["terms"][0].update(column="x"), "wants 'x'"),
+        (lambda ranker: ranker["terms"][1].update(sd=1e308), "no number of a ranker"),
+        (lambda ranker: ranker["terms"][1].update(scale=0.0), "not above zero"),
+        (lambda ranker: ranker["coef"].append(1.0), "is damaged"),
+        (lambda ranker: ranker.update(new_share=2.0), "not between 0 and 1"),
+        (lambda ranker: ranker.update(coef=[float("nan")]), "no number of a ranker"),
+    ],
+)
+def test_a_damaged_ranker_is_refused_with_what_is_wrong(found, tmp_path, spoil, said):
+    """What once crashed, or would have ranked with nonsense."""
+    told = json.loads(found["ranker.json"].seeds[0])
+    spoil(told["species"]["chub"]["ranker"])
+    path = tmp_path / "ranker.json"
+    path.write_text(json.dumps(told))
+    with pytest.raises(PegError, match=said):
+        found["ranker.json"].read(path)
 
 
 @pytest.mark.parametrize("height", ["nan", "1e999"])

@@ -188,7 +188,7 @@ def _table(folds: Sequence[Held]) -> pd.DataFrame:
 
 def _row(folds: Sequence[Held], name: str) -> dict[str, float]:
     gain, gain_se = _gain(folds, name, PREFERENCES)
-    level = _pooled([pair_balance(f.scores[name], f.ratio, f.expected) for f in folds])
+    level = _pooled([pair_balance(f.scores[name], f.ratio, f.telling) for f in folds])
     found = {"concordance": level, "gain": gain, "gain_se": gain_se}
     per_fold: dict[str, list[float]] = {}
     for fold in folds:
@@ -220,8 +220,8 @@ def _gain(folds: Sequence[Held], name: str, rival: str) -> tuple[float, float]:
     """Return the gain in concordance over a rival, jackknifed over pegs."""
     extra, weight = [], []
     for fold in folds:
-        ours, pair = pair_balance(fold.scores[name], fold.ratio, fold.expected)
-        theirs, _ = pair_balance(fold.scores[rival], fold.ratio, fold.expected)
+        ours, pair = pair_balance(fold.scores[name], fold.ratio, fold.telling)
+        theirs, _ = pair_balance(fold.scores[rival], fold.ratio, fold.telling)
         extra.append((ours - theirs).sum(axis=1))
         weight.append(pair.sum(axis=1))
     more, total = np.concatenate(extra), np.concatenate(weight)

@@ -39,8 +39,11 @@ def draw_dependence(axes: Axes, feature: str, curve: pd.DataFrame) -> None:
 
 
 def draw_rules(axes: Axes, test: Comparison) -> None:
-    """Draw each rule's gain in concordance over the preferences, with its error."""
-    table = test.table.sort_values("gain")
+    """Draw how many more pairs in 100 each rule puts right than the preferences.
+
+    Half the gain in concordance, which runs from -1 to 1, with its standard error.
+    """
+    table = 50.0 * test.table[["gain", "gain_se"]].sort_values("gain").astype(float)
     at = np.arange(len(table))
     axes.errorbar(
         table["gain"].to_numpy(float),
@@ -54,7 +57,8 @@ def draw_rules(axes: Axes, test: Comparison) -> None:
     axes.axvline(0.0, color="0.5", linewidth=0.8)
     axes.set_yticks(at, [_called(str(name), test) for name in table.index])
     axes.tick_params(labelsize=6)
-    axes.set_title(f"{test.scheme}: gain over the preferences", fontsize=8)
+    axes.set_title(f"{test.scheme}: pairs in 100 put right", fontsize=8)
+    axes.set_xlabel("more than by the preferences", fontsize=6, labelpad=1)
 
 
 def draw_calibration(axes: Axes, test: Comparison) -> None:

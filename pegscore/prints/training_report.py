@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from pegscore.effort import Effort
     from pegscore.training import Outcome
 
-LETTERS = 108
+LETTERS = 124
 
 CONFIDENTIAL = (
     "For the committee. Pegs with fewer than 5 visits or 3 anglers, or fished mostly "
@@ -104,13 +104,13 @@ def _species_page(page: SpeciesPage) -> Figure:
     words = (
         f"{outcome.visits} visits to pegs of known water, {outcome.positive} with "
         f"fish. {outcome.reason[:1].upper()}{outcome.reason[1:]}."
-        f"{page.weighed}"
+        f"{''.join(f' {test.sentence()}.' for test in outcome.tests[2:])}{page.weighed}"
     )
     _say(figure, 0.94, fill(words, LETTERS), 8)
-    draw_catches(figure.add_axes((0.09, 0.69, 0.86, 0.18)), page.catches)
+    draw_catches(figure.add_axes((0.09, 0.67, 0.86, 0.175)), page.catches)
     left, wide = 0.09, 0.37
     for place, (feature, curve) in enumerate(list(page.curves.items())[:2]):
-        axes = figure.add_axes((left + place * 0.49, 0.42, wide, 0.18))
+        axes = figure.add_axes((left + place * 0.49, 0.415, wide, 0.17))
         draw_dependence(axes, feature, curve)
     for place, test in enumerate(outcome.tests[:2]):
         axes = figure.add_axes((left + 0.10, 0.235 - place * 0.185, 0.32, 0.125))

@@ -190,7 +190,7 @@ def _show_pegs(
         screen.show("No peg is left to rank.")
         return
     if (rows["basis"] == "ranker").any():
-        foreign = rows["returns"].str.startswith(ELSEWHERE).any()
+        foreign = everyone["returns"].str.contains(ELSEWHERE, regex=False).any()
         screen.show(screen.wrapped(TRAINED_ELSEWHERE if foreign else TRAINED))
     screen.show(ranking_text(rows, wishes.units))
     shown = rows.to_dict("records")

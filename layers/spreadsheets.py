@@ -11,6 +11,8 @@ import re
 import warnings
 import zipfile
 import zlib
+from contextlib import redirect_stdout
+from io import StringIO
 from typing import TYPE_CHECKING
 
 import openpyxl
@@ -58,8 +60,9 @@ _FAILURES = (
 def sheet_rows(path: Path, problems: ProblemList) -> list[Sequence[str]] | None:
     """Return the cells of the first sheet as text; None with the reason noted."""
     try:
-        with warnings.catch_warnings():
-            # openpyxl warns of formatting that it drops; only cells matter here
+        with warnings.catch_warnings(), redirect_stdout(StringIO()):
+            # openpyxl warns of formatting that it drops, and of styles that it lacks it
+            # tells the screen, where answers for machines go; only cells matter here
             warnings.simplefilter("ignore")
             if not _is_harmless(path, problems):
                 return None

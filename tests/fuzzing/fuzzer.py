@@ -3,14 +3,16 @@
     python tests/fuzzing/fuzzer.py --runs 200000 --seed 1 [--only soundings.csv]
 
 Every run spoils one file and reads it. Allowed are an answer, or a refusal of ours
-(``LayerError``, ``PegError``); anything else, a warning that escapes and a read of
-over ten seconds are crashes, and their files are kept. The same seed makes the same
-runs.
+(``LayerError``, ``PegError``); anything else, a warning that escapes, a word on the
+screen and a read of over ten seconds are crashes, and their files are kept. The same
+seed makes the same runs.
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
+import io
 import random
 import signal
 import sys
@@ -19,7 +21,6 @@ import traceback
 import warnings
 import zlib
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -81,10 +82,15 @@ def fuzz(name: str, target: Target, *, runs: int, seed: int, scratch: Path) -> T
 
 
 def _read(target: Target, data: bytes, scratch: Path, lines: Lines) -> str:
-    path = scratch / target.file
+    path, screen = scratch / target.file, io.StringIO()
     path.write_bytes(data)
     try:
-        with _no_longer_than(SLOWEST_S), warnings.catch_warnings(), lines:
+        with (
+            _no_longer_than(SLOWEST_S),
+            warnings.catch_warnings(),
+            contextlib.redirect_stdout(screen),
+            lines,
+        ):
             warnings.simplefilter("error")
             warnings.filterwarnings("ignore", "Use `@`", PendingDeprecationWarning)
             target.read(path)
@@ -93,7 +99,8 @@ def _read(target: Target, data: bytes, scratch: Path, lines: Lines) -> str:
         return "a refusal that says nothing" if blank else "refused"
     except Exception:  # noqa: BLE001 - whatever else comes is a find
         return traceback.format_exc()
-    return "read"
+    said = screen.getvalue()
+    return f"told the screen: {said}" if said else "read"
 
 
 def _where(outcome: str) -> str:
@@ -107,7 +114,7 @@ def _where(outcome: str) -> str:
     return f"{ours[-1] if ours else ''} {last.split(':')[0]}"
 
 
-@contextmanager
+@contextlib.contextmanager
 def _no_longer_than(seconds: int) -> Iterator[None]:
     def stop(*_: object) -> None:
         message = f"read for over {seconds} s"

@@ -6,7 +6,10 @@ A short run for every day; the long one is ``tests/fuzzing/fuzzer.py`` or
 
 from __future__ import annotations
 
+import io
 import json
+import sys
+import zipfile
 
 import fuzz_mutations as changes
 import pandas as pd
@@ -68,6 +71,39 @@ def test_what_is_no_refusal_of_ours_is_a_crash(tmp_path):
     assert [crash.target for crash in told.crashes.values()] == ["five"]
     assert b"5" in next(iter(told.crashes.values())).data
     assert told.refused > 0
+
+
+def test_a_word_on_the_screen_is_a_crash(tmp_path):
+    """Answers for machines go there, and nothing else may."""
+    target = Target(
+        "loud.txt",
+        (b"1",),
+        (changes.flip,),
+        lambda path: sys.stdout.write(f"{path.name}\n"),
+    )
+    told = fuzz("loud", target, runs=5, seed=1, scratch=tmp_path)
+    assert [crash.what for crash in told.crashes.values()] == [
+        "told the screen: loud.txt\n"
+    ]
+
+
+def test_a_style_that_a_workbook_lacks_is_not_told_to_the_screen(
+    found, tmp_path, capsys
+):
+    """What the spreadsheet library printed amid the answers for machines."""
+    data = found["soundings.xlsx"].seeds[0]
+    path = tmp_path / "soundings.xlsx"
+    with (
+        zipfile.ZipFile(io.BytesIO(data)) as good,
+        zipfile.ZipFile(path, "w") as spoilt,
+    ):
+        for name in good.namelist():
+            part = good.read(name)
+            if name == "xl/styles.xml":
+                part = part.replace(b'"Normal" xfId="0"', b'"Normal" xfId="3000000"')
+            spoilt.writestr(name, part)
+    found["soundings.xlsx"].read(path)
+    assert capsys.readouterr().out == ""
 
 
 def test_the_same_seed_makes_the_same_runs(found, tmp_path):

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import rasterio
+from rasterio._err import CPLE_BaseError
 from rasterio.enums import Resampling
 from rasterio.errors import NotGeoreferencedWarning, RasterioError, RasterioIOError
 from rasterio.vrt import WarpedVRT
@@ -23,7 +24,14 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely import Polygon
 
-_FAILURES = (RasterioError, RasterioIOError, ValueError, OverflowError, MemoryError)
+_FAILURES = (
+    CPLE_BaseError,  # what GDAL says and rasterio has no name of its own for
+    RasterioError,
+    RasterioIOError,
+    ValueError,
+    OverflowError,
+    MemoryError,
+)
 
 MOST_LOOKED = 256
 """Rows and columns of the small picture by which a raster is judged."""
@@ -142,11 +150,16 @@ def _opened(path: Path) -> Iterator[rasterio.DatasetReader]:
 def _no_word_of_broken_messages() -> Iterator[None]:
     """Keep off the screen what rasterio cannot pass on: messages that are no text.
 
-    GDAL cites damaged tags in its messages, byte by byte.
+    GDAL cites damaged tags in its messages, byte by byte; what fails at that is shown
+    in both of these ways.
     """
-    before = sys.unraisablehook
-    sys.unraisablehook = lambda _: None
+    before = sys.unraisablehook, sys.excepthook
+    sys.unraisablehook, sys.excepthook = _say_nothing, _say_nothing
     try:
         yield
     finally:
-        sys.unraisablehook = before
+        sys.unraisablehook, sys.excepthook = before
+
+
+def _say_nothing(*_: object) -> None:
+    """Stand in for what would show a traceback."""

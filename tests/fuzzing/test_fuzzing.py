@@ -12,8 +12,10 @@ import sys
 import zipfile
 
 import fuzz_mutations as changes
+import numpy as np
 import pandas as pd
 import pytest
+import rasterio
 from fuzz_lines import Lines
 from fuzz_targets import Target, Unsound, must_be_sound, targets
 from fuzzer import fuzz, fuzz_all
@@ -175,3 +177,21 @@ def test_a_height_that_is_no_number_spoils_nothing(tmp_path, height):
     shapes = read_shapes(path, problems)
     assert problems.refusals == []
     assert not shapes.geometry.iloc[0].has_z
+
+
+def test_a_raster_of_a_system_of_its_own_is_refused(found, tmp_path, capfd):
+    """What once crashed: damage that left a plane without a place on the earth."""
+    path = tmp_path / "bed.tif"
+    profile = {"driver": "GTiff", "dtype": "float32", "count": 1}
+    with rasterio.open(
+        path,
+        "w",
+        width=3,
+        height=3,
+        crs=rasterio.CRS.from_wkt('LOCAL_CS["nowhere",UNIT["metre",1]]'),
+        transform=rasterio.transform.from_origin(400_000, 300_010, 10, 10),
+        **profile,
+    ) as tif:
+        tif.write(np.full((1, 3, 3), 18.5, np.float32))
+    found["bed.tif"].read(path)
+    assert "Traceback" not in capfd.readouterr().err

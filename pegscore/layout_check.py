@@ -77,11 +77,16 @@ def check_layout(
     rows = np.lexsort((table["bank_m"], table["bank"]))
     pool = Pool(replace(found, table=table), weighed(found, weights))
     ordered = table.iloc[rows]
+    keep = rules.keep
+    if keep == (ALL,):  # all that no rule forbids, and so that no wish does either
+        present = judged_seats(run, run.pegs, list(weights), levels_m, wishes=wishes)
+        barred = (present.table["excluded"] != "") | ~run.pegs["open"].astype(bool)
+        keep = tuple(run.pegs.index[~barred])
     breaks = [
         *_misplaced(ordered, run),
         *_forbidden(ordered),
         *_crowded(ordered, rules),
-        *_missing(ordered, run, rules),
+        *_missing(ordered, run, keep),
         *_counts(ordered, rules),
     ]
     layout = plan_table(pool, rows)
@@ -160,11 +165,8 @@ def _crowded(table: gpd.GeoDataFrame, rules: LayoutRules) -> list[str]:
     return found
 
 
-def _missing(table: gpd.GeoDataFrame, run: Run, rules: LayoutRules) -> list[str]:
+def _missing(table: gpd.GeoDataFrame, run: Run, keep: Sequence[str]) -> list[str]:
     """Say which kept pegs are gone or no longer stand where they stood."""
-    keep = rules.keep
-    if keep == (ALL,):
-        keep = tuple(run.pegs.index[run.pegs["open"] & (run.pegs["blocked"] == "")])
     found = []
     for name in keep:
         if name not in run.pegs.index:

@@ -47,7 +47,7 @@ def meet(shapes: Shapes, waters: Shapes | BaseGeometry) -> Shapes:
     --------
     >>> lines = shapely.linestrings([[(x, -5), (x, 5)] for x in range(0, 1000, 10)])
     >>> met = meet(lines, shapely.box(0, -2, 1000, 2))
-    >>> set(shapely.length(met).round(9))
+    >>> set(shapely.length(met).round(9).tolist())
     {4.0}
     """
     owners = np.broadcast_to(np.asarray(waters, object), shapes.shape)

@@ -118,7 +118,9 @@ def _table_reader(stem: str, reader: Callable[[Sheet], object]) -> Callable:
         if table is not None:
             sheet = Sheet(stem, path.name, table, problems)
             warn_of_breaks(sheet)
-            must_be_sound(reader(sheet))
+            found = reader(sheet)
+            if not problems.refusals:
+                must_be_sound(found)
         must_be_told(problems)
 
     return read

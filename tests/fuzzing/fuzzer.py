@@ -120,13 +120,13 @@ def _no_longer_than(seconds: int) -> Iterator[None]:
         message = f"read for over {seconds} s"
         raise TimeoutError(message)
 
-    before = signal.signal(signal.SIGALRM, stop)
-    signal.alarm(seconds)
+    before = signal.signal(signal.SIGPROF, stop)
+    signal.setitimer(signal.ITIMER_PROF, seconds)  # of the processor, not of the clock
     try:
         yield
     finally:
-        signal.alarm(0)
-        signal.signal(signal.SIGALRM, before)
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        signal.signal(signal.SIGPROF, before)
 
 
 def fuzz_all(

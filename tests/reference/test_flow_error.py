@@ -15,6 +15,7 @@ import pytest
 from layers import pipeline
 from layers.calibration import implied_flows
 from layers.flow import fit_flow, flow_field
+from layers.grid import Bounds, Grid
 from layers.inertia import Waters
 from layers.survey import read_survey
 
@@ -39,7 +40,8 @@ def surveys(tmp_path_factory):
 
 def left_out(survey):
     """Return (measured - modelled) / stated error of each float when left out."""
-    work = pipeline._begin(survey, 3.0)
+    bounds, crs = Bounds.of(survey.water), survey.river.crs
+    work = pipeline._begin(survey, Grid.covering(bounds, cell_m=3.0, crs=crs))
     bed_m, bed_sd_m = pipeline._bed(work)
     shares = pipeline._shares(work)
     speeds = survey.speeds.reset_index(drop=True)

@@ -264,6 +264,18 @@ def test_every_broken_rule_of_a_drawn_layout_is_told(bank_run):
         assert said in told
 
 
+def test_keeping_all_wants_no_peg_that_a_wider_clearance_forbids(bank_run):
+    """``all`` is all that no rule forbids, in the check as in the plan."""
+    path = ("step_free_path", LineString([(1120.0, 65.0), (1180.0, 65.0)]))
+    run = bank_run(places=[("overhead_line", LINE), path], depth_of=deeper)
+    wishes = BankWishes(clearance_m=51.0)
+    pool = layout_pool(run, WEIGHTS, [LEVEL_M], step_m=6.0, wishes=wishes)
+    rules = LayoutRules(pegs=1, spacing_m=1.0, keep=("all",))
+    drawn = plan_layout(pool, rules).table[["peg", "easting", "northing", "bank"]]
+    told = check_layout(run, drawn, rules, WEIGHTS, [LEVEL_M], wishes=wishes)
+    assert told.breaks == ()
+
+
 @settings(max_examples=25)
 @given(
     pegs=st.integers(1, 12),

@@ -72,7 +72,8 @@ def _parts(
             column="part",
         )
         return None
-    words = shapes[column].fillna("").astype(str).str.strip().str.lower()
+    told = shapes[column].astype(object)  # numbers, where every part is one
+    words = told.where(told.notna(), "").astype(str).str.strip().str.lower()
     words = words.replace(OTHER_WORDS)
     for row in words.index[~words.isin(PARTS)]:
         _report_part(words[row], int(row), column, file, problems)

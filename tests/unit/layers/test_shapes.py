@@ -6,7 +6,9 @@ import json
 import sqlite3
 
 import pytest
+from pyproj import CRS
 
+from layers.channel_file import read_channel
 from layers.problems import ProblemList
 from layers.shapes import into_crs, read_shapes
 
@@ -54,3 +56,18 @@ def test_a_place_that_no_map_has_room_for_is_refused_by_row(tmp_path, latitude):
     assert into_crs(shapes, "EPSG:27700", path.name, problems).empty
     (fault,) = problems.refusals
     assert (fault.code, fault.row) == ("not-finite", 1)
+
+
+def test_parts_that_are_numbers_are_told_as_what_they_are(tmp_path):
+    """What once made pandas warn on the screen: a column of numbers and nothing."""
+    line = {"type": "LineString", "coordinates": [[-2.0, 52.6], [-2.0, 52.61]]}
+    drawn = [
+        {"type": "Feature", "properties": {"part": part}, "geometry": line}
+        for part in (1.5, None)
+    ]
+    path = tmp_path / "channel.geojson"
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": drawn}))
+    problems = ProblemList()
+    read_channel(path, CRS.from_epsg(27700), problems)
+    said = [one.value for one in problems.found if one.code == "unknown-part"]
+    assert said == ["1.5", ""]

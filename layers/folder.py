@@ -130,7 +130,7 @@ def _is_called_as_a_file(path: Path) -> bool:
 def _is_inside(file: Path, folder: Path, problems: ProblemList) -> bool:
     """Say whether a file is one and lies in the folder, refusing what is not."""
     name = file.relative_to(folder).as_posix()
-    if _is_link_outside(file, folder):
+    if leads_outside(file, folder):
         what = "the file is a link to a place outside the survey folder"
     elif file.is_file() or (file.is_symlink() and file.is_dir()):
         return file.is_file()
@@ -149,7 +149,8 @@ def _is_inside(file: Path, folder: Path, problems: ProblemList) -> bool:
     return False
 
 
-def _is_link_outside(file: Path, folder: Path) -> bool:
+def leads_outside(file: Path, folder: Path) -> bool:
+    """Say whether a file is, or lies behind, a link out of a folder."""
     try:
         return not file.resolve().is_relative_to(folder.resolve())
     except (OSError, RuntimeError):  # a link to itself
@@ -207,7 +208,7 @@ def _find_rasters(path: Path, folder: Folder, problems: ProblemList) -> None:
     home = path / "rasters"
     if not home.is_dir():
         return
-    if _is_link_outside(home, path):
+    if leads_outside(home, path):
         _is_inside(home, path, problems)
         return
     for file in _listed(home):

@@ -83,10 +83,9 @@ def _is_plain_kml(data: bytes) -> bool:
     return root is not None and not any(word in data for word in foreign)
 
 
-def must_be_read_by_its_own(path: Path, names: list[str]) -> None:
+def must_be_read_by_its_own(path: Path) -> None:
     """Refuse what only looks like a file of its kind to another of GDAL's drivers."""
-    drivers = {str(pyogrio.read_info(path, layer=name)["driver"]) for name in names}
-    strange = drivers - DRIVERS[path.suffix.lower()]
-    if strange:
-        message = f"it is read as {', '.join(sorted(strange))}, which is not taken"
+    driver = str(pyogrio.read_info(path, layer=0)["driver"])
+    if driver not in DRIVERS[path.suffix.lower()]:
+        message = f"it is read as {driver}, which is not taken"
         raise DataSourceError(message)

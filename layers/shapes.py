@@ -94,7 +94,8 @@ def read_shapes(path: Path, problems: ProblemList) -> gpd.GeoDataFrame | None:
 
 def _all_layers(path: Path) -> gpd.GeoDataFrame:
     names = [name for name, kind in pyogrio.list_layers(path) if kind is not None]
-    must_be_read_by_its_own(path, names)
+    if names:
+        must_be_read_by_its_own(path)
     frames = [pyogrio.read_dataframe(path, layer=name) for name in names]
     if not frames:
         return gpd.GeoDataFrame({"geometry": []}, geometry="geometry")

@@ -107,7 +107,7 @@ def show_outcome(outcome: Outcome, title: str) -> None:
         f"{title}: {kept}; {outcome.visits} visits to pegs of known water, "
         f"{outcome.positive} with fish"
     )
-    for line in outcome.reason.split(". "):
+    for line in outcome.reasons:
         screen.show(screen.wrapped(line, first="- "))
     for test in outcome.tests:
         header = [test.scheme, *RULE_TITLES]

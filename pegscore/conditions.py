@@ -209,9 +209,14 @@ def _no_hour(species: Species, conditions: Conditions) -> list[str]:
     return [f"No hour given, so what the light does to {name} was left out."]
 
 
+def is_flood(above_measured_m: float) -> bool:
+    """Say whether a board so far above every level measured is called a flood."""
+    return above_measured_m > FLOOD_M
+
+
 def _flood(conditions: Conditions) -> list[str]:
     above_m = conditions.above_measured_m
-    if above_m <= FLOOD_M:
+    if not is_flood(above_m):
         return []
     veto = (
         f"the board at {conditions.level_m:.2f} m is {above_m:.2f} m above anything "

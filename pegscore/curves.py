@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeGuard
 
 import numpy as np
 
@@ -127,7 +127,7 @@ def _point_faults(point: Sequence[object]) -> list[str]:
     return faults
 
 
-def is_number(value: object) -> bool:
+def is_number(value: object) -> TypeGuard[float]:
     """Say whether a value is a finite number; true and false are none.
 
     Examples

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from pegscore.peg_words import NAMED, walk_text
+from pegscore.peg_words import joined_names, walk_text
 from pegscore.row_flags import FAR_M
 from pegscore.units import is_unknown
 
@@ -115,9 +115,7 @@ def _pegs(names: Sequence[str], shown: int) -> str:
         return f"Peg {names[0]}"
     if len(names) == shown:
         return "All pegs shown"
-    more = len(names) - NAMED
-    *most, last = names if more < 1 else [*names[:NAMED], f"{more} more"]
-    return f"Pegs {', '.join(most)} and {last}"
+    return f"Pegs {joined_names(names)}"
 
 
 def care_words(row: Mapping[Any, Any]) -> str:

@@ -25,6 +25,7 @@ import shapely
 
 from layers.raster import replacing
 from layers.river import WGS84
+from pegscore.curves import is_number
 from pegscore.errors import LayoutRefused
 from pegscore.screen import plain
 from pegscore.tables import write_table
@@ -181,10 +182,7 @@ def _feature(feature: object) -> tuple[str, str, float, float] | str:
 
 def _on_earth(place: list[Any]) -> bool:
     limits = zip(place[:2], (180, 90), strict=True)
-    return all(
-        isinstance(at, (int, float)) and not isinstance(at, bool) and abs(at) <= most
-        for at, most in limits
-    )
+    return all(is_number(at) and abs(at) <= most for at, most in limits)
 
 
 def _twice(names: list[str], file: str) -> list[str]:
@@ -194,6 +192,4 @@ def _twice(names: list[str], file: str) -> list[str]:
 
 def _spacing(rules: object) -> float | None:
     told = rules.get("spacing_m") if isinstance(rules, dict) else None
-    if isinstance(told, bool) or not isinstance(told, (int, float)):
-        return None
-    return float(told) if 0 < told < MOST_SPACING_M else None
+    return float(told) if is_number(told) and 0 < told < MOST_SPACING_M else None

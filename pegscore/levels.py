@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from layers.measured import MeasuredLevels, beyond_measured
 from layers.pipeline import quiet
-from pegscore.conditions import FLOOD_M
+from pegscore.conditions import is_flood
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -42,7 +42,7 @@ def without_floods(run: Run, progress: Callable[[str], None] = quiet) -> Run:
     floods = [
         level_m
         for level_m in run.stack.levels_m
-        if above_measured_m(run.survey, level_m) > FLOOD_M and level_m != own_m
+        if is_flood(above_measured_m(run.survey, level_m)) and level_m != own_m
     ]
     if not floods:
         return run

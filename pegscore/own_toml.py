@@ -5,6 +5,8 @@ from __future__ import annotations
 import tomllib
 from typing import TYPE_CHECKING, Any
 
+from layers.folder import leads_outside
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -26,7 +28,7 @@ def read_own_toml(path: Path, folder: Path) -> dict[str, Any]:
         TOML in UTF-8.
     """
     try:
-        if not path.resolve().is_relative_to(folder.resolve()):
+        if leads_outside(path, folder):
             message = "is a link out of the survey folder; copy the file itself into it"
             raise TomlFault(message)
         size = path.stat().st_size
@@ -34,7 +36,7 @@ def read_own_toml(path: Path, folder: Path) -> dict[str, Any]:
             message = f"holds {size:,} bytes, over {MOST_BYTES:,}; is it the right file"
             raise TomlFault(message)
         return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-    except (OSError, RuntimeError) as error:
+    except (OSError, RecursionError) as error:
         message = f"cannot be read ({error}); mend it or take it away"
         raise TomlFault(message) from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:

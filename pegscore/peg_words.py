@@ -134,11 +134,21 @@ def tie_lines(
     return lines
 
 
+def joined_names(names: Sequence[str]) -> str:
+    """Join names in a sentence, those beyond ``NAMED`` as a number.
+
+    Examples
+    --------
+    >>> joined_names(["7"]), joined_names(["7", "8", "9"])
+    ('7', '7, 8 and 9')
+    """
+    unnamed = len(names[NAMED:])
+    *most, last = [*names[:NAMED], f"{unnamed} more"] if unnamed else names
+    return f"{', '.join(most)} and {last}" if most else last
+
+
 def _tie(here: list[str], more: int) -> str:
-    named, unnamed = here[:NAMED], len(here[NAMED:])
-    if unnamed:
-        named = [*named, f"{unnamed} more"]
-    told = f"{', '.join(named[:-1])} and {named[-1]}" if len(named) > 1 else named[0]
+    told = joined_names(here)
     others = "one other" if more == 1 else f"{more} others"
     if len(here) == 1:
         return f"Peg {told} cannot be told apart from {others} not shown."

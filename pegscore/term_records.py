@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, fields
 from typing import TYPE_CHECKING, Any
 
+from pegscore.curves import is_number
 from pegscore.rate_terms import Bend, Group, River, Slope
 
 if TYPE_CHECKING:
@@ -49,10 +50,7 @@ def number(value: object) -> float:
     >>> number(2)
     2.0
     """
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        message = f"{value!r} is no number"
-        raise TypeError(message)
-    if not abs(value) <= MOST:
+    if not is_number(value) or abs(value) > MOST:
         message = f"{value!r} is no number of a ranker"
         raise TypeError(message)
     return float(value)

@@ -56,7 +56,7 @@ class Outcome:
 
     ``tests`` are those that decide, in the order of ``SCHEMES``, and after them
     ``JOINT`` where it can be made. ``trained`` is None where the preferences stay, and
-    ``reason`` says why in words.
+    ``reasons`` say why, a sentence each without its full stop.
     """
 
     species: str
@@ -64,7 +64,7 @@ class Outcome:
     positive: int
     tests: tuple[Comparison, ...]
     trained: Trained | None
-    reason: str
+    reasons: tuple[str, ...]
 
     def as_record(self, *, short: bool = False) -> dict[str, Any]:
         """Return plain values, as ``ranker.json`` holds them; short: no arrays."""
@@ -72,7 +72,7 @@ class Outcome:
             "visits": self.visits,
             "positive_visits": self.positive,
             "accepted": self.trained is not None,
-            "reason": self.reason,
+            "reason": ". ".join(self.reasons),
             "tests": {test.scheme: _test_record(test) for test in self.tests},
         }
         if not short:
@@ -125,7 +125,7 @@ def train_species(run: Run, visits: Visits, name: str) -> Outcome:
     }
     short = _too_little(table, positive)
     if short:
-        return Outcome(**counted, tests=(), trained=None, reason=short)
+        return Outcome(**counted, tests=(), trained=None, reasons=(short,))
     weight = age_weight(table["date"], today=table["date"].max().date())
     tests = tuple(
         compare(new_ranker(), table, scheme=scheme, weight=weight) for scheme in SCHEMES
@@ -134,7 +134,7 @@ def train_species(run: Run, visits: Visits, name: str) -> Outcome:
         **counted,
         tests=(*tests, *_joint(table, weight)),
         trained=_kept(table, weight, visits, *tests),
-        reason=". ".join([*(test.sentence() for test in tests), *_declined(*tests)]),
+        reasons=(*(test.sentence() for test in tests), *_declined(*tests)),
     )
 
 

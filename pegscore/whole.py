@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 BUCKETS = 256
 NEAR = 0.045
-"""So many standard deviations round the last swim's quantile the next one's is sought:
+"""So many standard deviations round a neighbour's quantile the next one's is sought:
 some twenty of four hundred values, measured to be near the best."""
 
 FEW = 48

@@ -102,7 +102,6 @@ def make_club(seed: int, visits: int, *, pegs: int | None = None) -> Club:
     own = _own(rng, chainage)
     closed = _closed(rng, n)
     stages = _stages(rng)
-    base = fish.habitat(true)
     table = _returns(rng, visits, (true, seen, fish), own, closed, stages, chainage)
     names = pd.Series([f"p{i}" for i in range(n)])
     flags = {
@@ -111,20 +110,32 @@ def make_club(seed: int, visits: int, *, pegs: int | None = None) -> Club:
         "fished": names.isin(table["peg"]),
         "closed": closed,
     }
+    scenes = scenes_of((true, seen), (fish, fish), own[0], stages, flags)
+    return Club(visits=table, scenes=scenes, fish=fish)
+
+
+def scenes_of(water, fish, own, stages, flags) -> list[Scene]:
+    """Return the pegs at six river levels.
+
+    ``water`` is the true and the surveyed one, ``fish`` those that live there and those
+    whose preferences were published.
+    """
+    (true, seen), (living, published) = water, fish
+    base = living.habitat(true).mean()
     scenes = []
     for rise in np.quantile(stages, LEVELS):
         there, told = _risen(true, rise), _risen(seen, rise)
-        habitat = fish.habitat(there) - base.mean() + fish.level
-        rate = np.exp(habitat + own[0])
+        habitat = living.habitat(there) - base + living.level
+        rate = np.exp(habitat + own)
         scenes.append(
             Scene(
-                pegs=told.assign(log_prior=fish.log_preference(told), **flags),
+                pegs=told.assign(log_prior=published.log_preference(told), **flags),
                 water=there,
                 truth=pd.Series(rate / (1 + HANDLING * rate)),
                 ceiling=pd.Series(habitat),
             )
         )
-    return Club(visits=table, scenes=scenes, fish=fish)
+    return scenes
 
 
 class Fish:

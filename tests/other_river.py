@@ -12,19 +12,16 @@ import json
 from dataclasses import replace
 
 import numpy as np
-import pandas as pd
 from club_world import (
-    HANDLING,
-    LEVELS,
     Club,
     Fish,
     Scene,
     _own,
-    _risen,
     _river,
     _stages,
     _surveyed,
     club_ranker,
+    scenes_of,
 )
 
 from pegscore.covered_water import covered_water
@@ -55,22 +52,9 @@ def make_other(seed: int, fish: Fish) -> list[Scene]:
     true = true.assign(depth_m=true["depth_m"] * factor)
     seen = _surveyed(rng, true)
     there = shifted(rng, fish)
-    own, base = _own(rng, chainage)[0], there.habitat(true).mean()
+    own = _own(rng, chainage)[0]
     flags = {"peg": [f"p{at}" for at in range(n)], "chainage_m": chainage}
-    scenes = []
-    for rise in np.quantile(_stages(rng), LEVELS):
-        water, told = _risen(true, rise), _risen(seen, rise)
-        habitat = there.habitat(water) - base + there.level
-        rate = np.exp(habitat + own)
-        scenes.append(
-            Scene(
-                pegs=told.assign(log_prior=fish.log_preference(told), **flags),
-                water=water,
-                truth=pd.Series(rate / (1 + HANDLING * rate)),
-                ceiling=pd.Series(habitat),
-            )
-        )
-    return scenes
+    return scenes_of((true, seen), (there, fish), own, _stages(rng), flags)
 
 
 def lent(club: Club, folder) -> Trained:

@@ -35,7 +35,7 @@ def board_payload(content: MapContent, levels: list[float]) -> dict[str, Any] | 
     board = content.board
     if board is None or content.edition != "committee" or not len(board.candidates):
         return None
-    table, words = board.candidates.table, Once()
+    table, words = board.candidates.table, Once[str]()
     words.add("")
     clearance = np.nan_to_num(np.minimum(board.clearance_m, 1e6) * 10, nan=-1)
     return {

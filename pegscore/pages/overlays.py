@@ -88,7 +88,7 @@ def layers_payload(stack: Stack, levels_m: Sequence[float]) -> dict[str, Any]:
         for values in overlay.layers.values():
             known |= np.isfinite(values)
     south, west, north, east = frame.corners
-    pixels = Once()
+    pixels: Once[str] = Once()
     shown = [_packed(overlay, levels_m, known, pixels) for overlay in overlays]
     return {
         "corners": [[south, west], [north, east]],
@@ -238,7 +238,7 @@ def _packed(
     overlay: Overlay,
     levels_m: Sequence[float],
     known: NDArray[np.bool_],
-    pixels: Once,
+    pixels: Once[str],
 ) -> dict[str, Any]:
     """Return one overlay; its levels are numbers of pixel strings, None if absent."""
 

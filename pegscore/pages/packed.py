@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import base64
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Hashable
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 import numpy as np
 
@@ -18,6 +19,8 @@ from pegscore.pages.text import plain
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
+
+Kept = TypeVar("Kept", bound=Hashable)
 
 MOST_STEPS = {"uint8": 255, "uint16": 65_535}
 """What one and two bytes hold; 0 is kept for the unknown."""
@@ -52,8 +55,8 @@ def as_base64(values: NDArray[np.uint8] | NDArray[np.uint16]) -> str:
     return base64.b64encode(values.tobytes()).decode("ascii")
 
 
-class Once:
-    """Texts by number, each different one kept once.
+class Once(Generic[Kept]):
+    """Texts, or the like, by number, each different one kept once.
 
     Examples
     --------
@@ -63,19 +66,19 @@ class Once:
     """
 
     def __init__(self) -> None:
-        self._held: dict[str, int] = {}
+        self._held: dict[Kept, int] = {}
 
-    def add(self, text: str) -> int:
+    def add(self, text: Kept) -> int:
         """Return the number of a text, which is added if it is new."""
         return self._held.setdefault(text, len(self._held))
 
     @property
-    def texts(self) -> list[str]:
+    def texts(self) -> list[Kept]:
         """Every different text, in the order of its number."""
         return list(self._held)
 
 
-class Columns(Once):
+class Columns(Once[str]):
     """Packed columns of numbers, each different one kept once."""
 
     def add_numbers(self, values: ArrayLike, *, step: float) -> int:
@@ -83,7 +86,7 @@ class Columns(Once):
         return self.add(as_base64(steps_of(values, step=step)))
 
 
-class Reasons(Once):
+class Reasons(Once[str]):
     r"""Reasons as the number of a wording and the numbers in it.
 
     Examples
@@ -97,7 +100,7 @@ class Reasons(Once):
 
     def __init__(self) -> None:
         super().__init__()
-        self.wordings = Once()
+        self.wordings: Once[str] = Once()
 
     def add_reason(self, text: object) -> int:
         """Return the number of a reason, which is added if it is new."""

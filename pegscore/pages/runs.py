@@ -44,7 +44,7 @@ class _Packing:
     """One record after another; texts are kept once."""
 
     def __init__(self, content: MapContent) -> None:
-        self.words = Once()
+        self.words: Once[str] = Once()
         self._to_degrees = Transformer.from_crs(content.crs, WGS84, always_xy=True)
 
     def run(self, record: Mapping[str, Any] | None) -> dict[str, Any] | None:

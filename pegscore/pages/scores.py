@@ -5,15 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from layers.river import SUBSTRATES
-from pegscore.flag_words import FLAG_COLUMNS, Flag, flags_of
+from pegscore.flag_words import FLAG_COLUMNS, flags_of
 from pegscore.pages.packed import Columns, Once, Reasons
 from pegscore.pages.text import plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
 
     import pandas as pd
 
+    from pegscore.flag_words import Flag
     from pegscore.pages.content import MapContent
 
 FACTOR_WORDS = {"depth": "Depth", "speed": "Pace", "substrate": "Bottom"}
@@ -48,7 +49,7 @@ def scores_of(content: MapContent, levels: list[float]) -> dict[str, Any]:
         "tables": tables,
         "columns": packing.columns.texts,
         "words": packing.words.texts,
-        "flags": packing.flags.texts,
+        "flags": [list(flag) for flag in packing.flags.texts],
         "wordings": packing.reasons.wordings.texts,
         "reasons": packing.reasons.texts,
     }
@@ -81,38 +82,13 @@ def _by_species_and_level(
     return {(str(name), float(at)): rows for (name, at), rows in groups}  # type: ignore[arg-type]  # pandas calls keys hashable
 
 
-class Flags:
-    """What scores lean on, each different flag kept once.
-
-    Examples
-    --------
-    >>> kept = Flags()
-    >>> kept.add_flags([Flag("a", "A.")]), kept.add_flags([Flag("b", "B."),
-    ...                                                   Flag("a", "A.")])
-    ('0', '1 0')
-    """
-
-    def __init__(self) -> None:
-        self._held: dict[Flag, int] = {}
-
-    def add_flags(self, flags: Sequence[Flag]) -> str:
-        """Return the numbers of a row's flags as a text; new ones are added."""
-        return " ".join(
-            str(self._held.setdefault(flag, len(self._held))) for flag in flags
-        )
-
-    @property
-    def texts(self) -> list[list[str]]:
-        """Tag and sentence of every different flag, in the order of its number."""
-        return [[flag.tag, flag.sentence] for flag in self._held]
-
-
 class _Packing:
     """What all tables share, and one table after another."""
 
     def __init__(self, ranking: pd.DataFrame) -> None:
-        self.columns, self.words, self.reasons = Columns(), Once(), Reasons()
-        self.flags = Flags()
+        self.columns, self.reasons = Columns(), Reasons()
+        self.words: Once[str] = Once()
+        self.flags: Once[Flag] = Once()
         self._suits = [f"suit_{name}" for name, _ in factors_of(ranking)]
         self._shares = [f"{name}_share" for name in classes_of(ranking)]
 
@@ -134,7 +110,7 @@ class _Packing:
 
     def _leans(self, table: pd.DataFrame) -> list[str]:
         rows = table.reindex(columns=["score", *FLAG_COLUMNS]).to_dict("records")
-        return [self.flags.add_flags(flags_of(row)) for row in rows]
+        return [" ".join(str(self.flags.add(f)) for f in flags_of(row)) for row in rows]
 
     def _number(self, values: pd.Series[Any], kind: str) -> int:
         numbers = values.astype(float).to_numpy()

@@ -101,10 +101,11 @@ def _species_page(page: SpeciesPage) -> Figure:
     outcome = page.outcome
     kept = "trained ranking kept" if outcome.trained else "the preferences stay"
     _say(figure, 0.965, f"{page.title}: {kept}", 14, bold=True)
+    joint = [test.sentence() for test in outcome.tests[2:]]
+    told = ". ".join([*outcome.reasons, *joint])
     words = (
         f"{outcome.visits} visits to pegs of known water, {outcome.positive} with "
-        f"fish. {outcome.reason[:1].upper()}{outcome.reason[1:]}."
-        f"{''.join(f' {test.sentence()}.' for test in outcome.tests[2:])}{page.weighed}"
+        f"fish. {told[:1].upper()}{told[1:]}.{page.weighed}"
     )
     _say(figure, 0.94, fill(words, LETTERS), 8)
     draw_catches(figure.add_axes((0.09, 0.67, 0.86, 0.175)), page.catches)

@@ -15,6 +15,7 @@ import geopandas as gpd
 import numpy as np
 import openpyxl
 import pandas as pd
+from case import PROGRAMMER
 from clean_survey import TABLES, WATER, write_clean
 from pyproj import CRS
 
@@ -53,8 +54,6 @@ from pegscore.trained import keep
 SYSTEM = CRS.from_epsg(27700)
 
 DRIVERS = {".gpkg": "GPKG", ".kml": "KML"}
-
-PROGRAMMERS_WORDS = ("Traceback", "NoneType", "<class", "object at 0x", "numpy.")
 
 
 class Unsound(AssertionError):
@@ -315,7 +314,7 @@ def must_be_told(problems: ProblemList) -> None:
         if not problem.way_out or "\n" in line or "\r" in line:
             raise Unsound(line)
         said = f"{problem.what} {problem.way_out}"
-        if any(word in said for word in PROGRAMMERS_WORDS):
+        if PROGRAMMER.search(said):
             raise Unsound(said)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,6 +12,9 @@ Spoil = Callable[[Path], object]
 """What spoils a survey folder."""
 
 Outcome = Literal["refused", "warned", "repaired"]
+
+PROGRAMMER = re.compile(r"Traceback|Error\(|<class|object at 0x|numpy|pandas|NoneType")
+"""Words that mean nothing to a club."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,7 +7,6 @@ a file of the club's changed. What must be said of each is declared with it.
 from __future__ import annotations
 
 import hashlib
-import re
 import shutil
 from pathlib import Path
 
@@ -16,7 +15,7 @@ import cases_folder
 import cases_shapes
 import cases_tables
 import pytest
-from case import Case
+from case import PROGRAMMER, Case
 from clean_survey import assert_same_survey, write_clean
 
 from layers.problems import Problem
@@ -29,8 +28,6 @@ CASES = {
     **cases_shapes.CASES,
     **cases_folder.CASES,
 }
-PROGRAMMER = re.compile(r"Traceback|Error\(|<class|object at 0x|numpy|pandas|NoneType")
-"""Words that mean nothing to a club."""
 
 
 @pytest.fixture(scope="module")
